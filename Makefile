@@ -1,0 +1,34 @@
+# Few verbs, one truth: the README names these and CI runs them.
+PYTHON ?= python3
+BIN := .venv/bin
+STAMP := .venv/.ready
+
+.PHONY: setup demo test check bench docs clean
+
+setup: $(STAMP)
+
+$(STAMP): pyproject.toml constraints.txt
+	@$(PYTHON) -m venv .venv 2>/dev/null || { apt-get update -qq && apt-get install -y -qq python3-venv && $(PYTHON) -m venv .venv; }
+	$(BIN)/pip install -q --disable-pip-version-check -c constraints.txt -e '.[dev]'
+	@$(BIN)/python -m compileall -q src
+	@touch $(STAMP)
+
+demo: setup
+	@$(BIN)/inshell check examples/demo-cottage/house.toml || test $$? -eq 1
+	@$(BIN)/inshell report examples/demo-cottage/house.toml -o build/demo-report.html
+
+test: setup check
+	$(BIN)/python -m pytest -n auto
+
+check: setup
+	$(BIN)/ruff check src tests bench docs
+	$(BIN)/mypy
+
+bench: setup
+	$(BIN)/python bench/bench.py
+
+docs: setup
+	$(BIN)/python docs/generate.py
+
+clean:
+	rm -rf build .pytest_cache .mypy_cache .ruff_cache
