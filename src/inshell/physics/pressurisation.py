@@ -126,5 +126,5 @@ def standard_coefficient_factor(*, method: Method, leak_air_c: float, elevation_
     factor = (rho / REFERENCE_DENSITY_KG_M3) ** (1.0 - exponent)
     if method == "astm-e779":
         ratio = float(viscosity_pa_s(temperature_c=leak_air_c) / viscosity_pa_s(temperature_c=20.0))
-        factor *= ratio ** (2.0 * exponent - 1.0)
-    return factor
+        factor *= float(ratio ** (2.0 * exponent - 1.0))
+    return float(factor)

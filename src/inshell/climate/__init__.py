@@ -1,0 +1,1 @@
+"""Weather, sun, ground and mains water."""

@@ -1,0 +1,1 @@
+"""The trade's calculations: house and climate in, one result each."""

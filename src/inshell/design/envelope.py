@@ -1,0 +1,184 @@
+"""U-value and heat loss coefficient of every outer surface and opening."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+from inshell.house.geometry import Geometry
+from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
+from inshell.house.model.enclosure import Assembly, Material, Slab
+from inshell.house.model.house import House
+from inshell.physics.conduction import BridgedU, Layer, u_value
+from inshell.physics.ground import edge_insulation_psi_w_mk, equivalent_thickness_m, slab_u_w_m2k
+from inshell.sources import table
+
+
+@dataclass(frozen=True)
+class Element:
+    """One piece of the enclosure. `bridge_w_m2k` is added to U for thermal bridges."""
+
+    id: str
+    room: str
+    kind: str
+    other: str
+    area_m2: float
+    u_w_m2k: float
+    bridge_w_m2k: float = 0.0
+
+    @property
+    def ua_w_k(self) -> float:
+        """Heat loss coefficient, thermal bridges included."""
+        return self.area_m2 * (self.u_w_m2k + self.bridge_w_m2k)
+
+
+@dataclass(frozen=True)
+class SlabResult:
+    """A slab on the ground by ISO 13370, and its loss per perimeter."""
+
+    slab: str
+    area_m2: float
+    perimeter_m: float
+    u_w_m2k: float
+    edge_psi_w_mk: float
+
+    @property
+    def effective_u_w_m2k(self) -> float:
+        """U with the edge correction spread over the area: H / A."""
+        return self.u_w_m2k + self.edge_psi_w_mk * self.perimeter_m / self.area_m2
+
+
+def layers_of(house: House, assembly: Assembly) -> list[Layer]:
+    """The layers of an assembly, outside to inside, as numbers."""
+    own = {m.id: m for m in house.material}
+    layers = []
+    for layer in assembly.layers:
+        conductivity, density, heat = _material(own, layer.material)
+        framing = layer.framing
+        layers.append(Layer(
+            thickness_m=layer.thickness_m or 0.0, conductivity_w_mk=conductivity, density_kg_m3=density,
+            specific_heat_j_kgk=heat, framing_share=framing.share if framing else 0.0,
+            framing_conductivity_w_mk=_material(own, framing.material)[0] if framing else 0.13,
+            resistance_m2k_w=layer.r_m2k_w,
+        ))
+    return layers
+
+
+def _material(own: dict[str, Material], name: str | None) -> tuple[float, float, float]:
+    if name is None:
+        return 1.0, 0.0, 0.0
+    if name in own:
+        m = own[name]
+        return m.conductivity_w_mk, m.density_kg_m3, m.specific_heat_j_kgk
+    row = table("materials")[name]
+    return row["conductivity_w_mk"], row["density_kg_m3"], row["specific_heat_j_kgk"]
+
+
+@cache
+def _films() -> dict[str, float]:
+    return {k: v for k, v in table("design")["surface_resistance"].items() if k != "source"}
+
+
+def film_resistances(surface_kind: str, other: str) -> tuple[float, float]:
+    """(inside, outside) surface resistances: heat up through roofs, level through walls, down through floors."""
+    films = _films()
+    inside = films["up" if surface_kind in ("roof", "ceiling") else "down" if surface_kind == "floor" else "level"]
+    return inside, films["outside"] if other in (OUTDOORS, GROUND) else inside
+
+
+def assembly_u(house: House, name: str, surface_kind: str, other: str) -> BridgedU:
+    """U-value of an assembly in the place of a surface (ISO 6946 with framing)."""
+    assembly = next(a for a in house.assembly if a.id == name)
+    if assembly.u_w_m2k is not None:
+        r = 1.0 / assembly.u_w_m2k
+        return BridgedU(assembly.u_w_m2k, r, r)
+    inside, outside = film_resistances(surface_kind, other)
+    return u_value(layers=layers_of(house, assembly), rsi_m2k_w=inside, rse_m2k_w=outside)
+
+
+def slab_perimeter_m(house: House, geometry: Geometry, rooms: set[str]) -> float:
+    """Length of outer wall (to outdoors or a buffer) along the floors of some rooms."""
+    return sum(joint.length_m for joint in geometry.joints if joint.kind == "sill" and joint.room in rooms)
+
+
+def calculate_slab(house: House, geometry: Geometry, slab: Slab) -> SlabResult | None:
+    """A slab by ISO 13370 with its edge insulation; None where no room stands on it."""
+    floors = [s for s in geometry.surfaces if s.other == GROUND and s.assembly == slab.id]
+    area = sum(s.area_m2 for s in floors)
+    if area <= 0.0:
+        return None
+    perimeter = max(slab_perimeter_m(house, geometry, {s.room for s in floors}), 0.01)
+    conductivity = table("design")["ground"]["conductivity"][house.site.soil]
+    wall = next(a for a in house.assembly if a.id == house.enclosure.wall)
+    resistance = slab.thickness_m / slab.conductivity_w_mk + slab.under_r_m2k_w + slab.covering_r_m2k_w
+    dt = equivalent_thickness_m(
+        wall_thickness_m=wall.total_thickness_m, ground_w_mk=conductivity, floor_r_m2k_w=resistance
+    )
+    psi = 0.0
+    if slab.edge is not None:
+        psi = edge_insulation_psi_w_mk(
+            kind=slab.edge.kind, depth_m=slab.edge.depth_m, insulation_m=slab.edge.thickness_m,
+            insulation_r_m2k_w=slab.edge.r_m2k_w, dt_m=dt, ground_w_mk=conductivity,
+        )
+    u = slab_u_w_m2k(area_m2=area, perimeter_m=perimeter, dt_m=dt, ground_w_mk=conductivity)
+    return SlabResult(slab.id, area, perimeter, u, psi)
+
+
+def f_factor_loss_w_k(geometry: Geometry, house: House, slab: Slab) -> float | None:
+    """Slab loss by the F-factor table, the alternative to ISO 13370; None where the table has no such slab."""
+    row = _f_row(slab)
+    floors = {s.room for s in geometry.surfaces if s.other == GROUND and s.assembly == slab.id}
+    if row is None or not floors:
+        return None
+    return float(table("design")["f_factor"][row]) * 1.730735 * slab_perimeter_m(house, geometry, floors)
+
+
+def _f_row(slab: Slab) -> str | None:
+    """The table's row that a slab meets: insulation is rounded down to what the table knows."""
+    under_ip = slab.under_r_m2k_w * 5.678263
+    if slab.heated:
+        steps = [r for r in (5, 10, 15, 20, 30) if under_ip >= r - 0.05]
+        return f"heated-r{steps[-1]}-full" if steps else "heated-none" if under_ip < 0.05 else None
+    if under_ip >= 9.95:
+        return "unheated-r10-full"
+    edge = slab.edge
+    if edge is None or edge.r_m2k_w * 5.678263 < 9.95 or edge.kind != "vertical" or edge.depth_m < 0.6:
+        return "unheated-none"
+    return "unheated-r10-4ft-vertical" if edge.depth_m >= 1.2 else "unheated-r10-2ft-vertical"
+
+
+def calculate_elements(house: House, geometry: Geometry) -> list[Element]:
+    """Every outer surface (less its openings) and every opening, with U and area."""
+    bridge = house.enclosure.thermal_bridge_w_m2k
+    slabs = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
+    elements = []
+    for surface in geometry.surfaces:
+        if not surface.is_outer or surface.assembly is None:
+            continue
+        if surface.other == GROUND:
+            result = slabs[surface.assembly]
+            u, added = (result.effective_u_w_m2k if result else 0.0), 0.0
+        else:
+            u = assembly_u(house, surface.assembly, surface.kind, surface.other).u_w_m2k
+            added = bridge
+        elements.append(Element(surface.id, surface.room, surface.kind, surface.other, surface.net_m2, u, added))
+    return elements + _openings(house, geometry, bridge)
+
+
+def _openings(house: House, geometry: Geometry, bridge: float) -> list[Element]:
+    surfaces = {s.id: s for s in geometry.surfaces}
+    windows = {w.id: w for w in house.window}
+    glazing = {g.id: g.u_w_m2k for g in house.glazing}
+    kinds = {t.id: t.u_w_m2k for t in house.door_type}
+    doors = {d.id: d for d in house.door}
+    elements = []
+    for placed in geometry.openings:
+        host: Surface = surfaces[placed.surface]
+        if not host.is_outer:
+            continue
+        if placed.kind == "window":
+            u = glazing[windows[placed.id].glazing]
+        else:
+            u = kinds.get(doors[placed.id].type or "", 1.8)
+        elements.append(Element(placed.id, host.room, placed.kind, host.other, placed.area_m2, u, bridge))
+    return elements

@@ -1,0 +1,87 @@
+"""Exhaust from baths and kitchens under a rule."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inshell.design.fresh_air import CFM_M3_S
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+from inshell.house.model.rooms import Room
+from inshell.sources import table
+
+BATHS = ("bath", "toilet")
+KITCHENS = ("kitchen", "kitchen-living")
+
+
+@dataclass(frozen=True)
+class LocalExhaust:
+    """One room's exhaust: what serves it continuously and on demand, against what the rule asks of each."""
+
+    room: str
+    continuous_m3_s: float
+    demand_m3_s: float
+    continuous_limit_m3_s: float
+    demand_limit_m3_s: float
+    source: str
+    devices: tuple[str, ...]
+
+    @property
+    def met(self) -> bool:
+        """Whether either way of meeting the rule is met."""
+        return self.by_continuous or self.demand_m3_s >= self.demand_limit_m3_s - 1e-9
+
+    @property
+    def by_continuous(self) -> bool:
+        """Whether the continuous rate alone meets the rule."""
+        return self.continuous_m3_s >= self.continuous_limit_m3_s - 1e-9
+
+    @property
+    def shown(self) -> tuple[float, float]:
+        """(value, limit) of the way that decides: the continuous one if it is met, else the nearer one."""
+        ways = [(self.continuous_m3_s, self.continuous_limit_m3_s), (self.demand_m3_s, self.demand_limit_m3_s)]
+        return ways[0] if self.by_continuous else max(ways, key=lambda way: way[0] / way[1])
+
+
+def calculate_local_exhaust(house: House, geometry: Geometry) -> list[LocalExhaust]:
+    """Every bath and kitchen against the house's rule for local exhaust."""
+    results = []
+    for room in house.room:
+        if room.use in BATHS:
+            results.append(_bath(house, room))
+        elif room.use in KITCHENS:
+            results.append(_kitchen(house, geometry, room))
+    return results
+
+
+def _ventilator_flow(house: House, room: Room) -> tuple[float, list[str]]:
+    units = [u for u in house.ventilator if room.id in u.exhaust_rooms]
+    return sum(u.exhaust_flow_m3_s / len(u.exhaust_rooms) for u in units), [u.id for u in units]
+
+
+def _bath(house: House, room: Room) -> LocalExhaust:
+    row = table("fresh_air")["local"]["bath"]
+    fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust"]
+    steady, units = _ventilator_flow(house, room)
+    return LocalExhaust(
+        room.id, steady + sum(f.base_flow_m3_s for f in fans), sum(f.rated_flow_m3_s for f in fans),
+        row["continuous_cfm"] * CFM_M3_S, row["demand_cfm"] * CFM_M3_S, row["source"], (*(f.id for f in fans), *units),
+    )
+
+
+def _kitchen(house: House, geometry: Geometry, room: Room) -> LocalExhaust:
+    rule = "irc" if house.rules.local_exhaust == "irc" else "ashrae"
+    row = table("fresh_air")["local"][f"kitchen-{rule}"]
+    hoods = [h for h in house.hood if h.room == room.id]
+    fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust" and "kitchen" in f.serves]
+    steady, units = _ventilator_flow(house, room)
+    if "continuous_ach" in row:
+        steady_limit = row["continuous_ach"] * geometry.space(room.id).net_volume_m3 / 3600.0
+    else:
+        steady_limit = row["continuous_cfm"] * CFM_M3_S
+    demand_limit = row["demand_cfm"] if hoods or "not_a_hood_cfm" not in row else row["not_a_hood_cfm"]
+    demand = sum(h.flow_m3_s for h in hoods) + (0.0 if hoods else sum(f.rated_flow_m3_s for f in fans))
+    return LocalExhaust(
+        room.id, steady + sum(f.base_flow_m3_s for f in fans), demand, steady_limit, demand_limit * CFM_M3_S,
+        row["source"], (*(h.id for h in hoods), *(f.id for f in fans), *units),
+    )

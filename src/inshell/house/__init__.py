@@ -1,0 +1,1 @@
+"""The description of one house, its file and its geometry."""

@@ -1,0 +1,112 @@
+"""What heats, cools and burns."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from inshell.house.model.air_devices import Position
+from inshell.house.model.base import Part, note
+from inshell.house.quantities import Flow, Id, Length, Power, RValue, Share, Temperature, WaterFlow
+
+
+class HeadPoint(Part):
+    """One line of a head's data sheet."""
+
+    mode: Literal["heating", "cooling"]
+    outdoor_c: Temperature = Field(description="outdoor temperature of the point")
+    minimum_w: Power | None = Field(None, description="least capacity while running")
+    rated_w: Power | None = Field(None, description="capacity at the rating speed")
+    maximum_w: Power = Field(description="greatest capacity")
+    power_w: Power | None = Field(None, description="electric power at the greatest capacity")
+
+
+class Head(Part):
+    """An indoor unit of a ductless heat pump."""
+
+    id: Id
+    name: str = note()
+    room: Id
+    outdoor_unit: Id | None = Field(None, description="outdoor unit that it hangs on")
+    nameplate_w: Power | None = Field(None, description="size by its name; never used as capacity in the cold")
+    point: tuple[HeadPoint, ...] = Field((), description="data-sheet points")
+    air_flow_m3_s: tuple[Flow, ...] = Field((), description="air flow at each speed, lowest first")
+    line_length_m: Length = Field(0.0, description="refrigerant line")
+    line_factor: Share = Field(1.0, description="capacity left at that line length, by the maker")
+    height_m: Length = Field(2.1, description="above the floor")
+    position: Position | None = Field(None, description="on the plan")
+
+
+class OutdoorUnit(Part):
+    """The outdoor unit of one head or several."""
+
+    id: Id
+    name: str = note()
+    minimum_w: Power | None = Field(None, description="least total output")
+    maximum_w: Power | None = Field(None, description="greatest total output")
+    position: Position | None = Field(None, description="on the plan")
+
+
+class Heater(Part):
+    """An electric resistance heater."""
+
+    id: Id
+    name: str = note()
+    room: Id
+    power_w: Power = Field(description="heat")
+    position: Position | None = Field(None, description="on the plan")
+
+
+class Circuit(Part):
+    """A circuit of warm-water tube in a slab."""
+
+    id: Id
+    name: str = note()
+    rooms: tuple[Id, ...] = Field(min_length=1, description="rooms it warms")
+    manifold: Id
+    tube: str = Field("1/2", description="nominal size")
+    spacing_m: Length = Field(gt=0.02, description="between tubes")
+    depth_m: Length = Field(0.05, gt=0, description="of the tube's axis below the top of the slab")
+    covering_r_m2k_w: RValue = Field(0.0, description="floor covering")
+    flow_m3_s: WaterFlow | None = Field(None, description="design flow")
+
+
+class Manifold(Part):
+    """Where circuits begin and end."""
+
+    id: Id
+    name: str = note()
+    room: Id
+    position: Position | None = Field(None, description="on the plan")
+
+
+class WaterHeater(Part):
+    """What makes hot water, and perhaps the floor's water."""
+
+    id: Id
+    name: str = note()
+    room: Id | None = Field(None, description="room it stands in; none if outdoors")
+    kind: Literal["tankless", "tank", "heat-pump-tank", "air-to-water"]
+    fuel: Literal["gas", "propane", "electric"]
+    venting: Literal["sealed", "power-vented", "natural-draft", "none"] = Field("none", description="flue")
+    input_minimum_w: Power | None = Field(None, description="least fire")
+    input_maximum_w: Power | None = Field(None, description="greatest fire or element")
+    efficiency: Share = Field(0.9, description="heat to water per input")
+    set_point_c: Temperature = Field(48.9, description="outlet temperature")
+    feeds_floor: bool = Field(False, description="also warms the floor")
+    separation: Literal["exchanger", "none", "not-said"] = Field(
+        "not-said", description="between floor water and the taps"
+    )
+    position: Position | None = Field(None, description="on the plan")
+
+
+class Appliance(Part):
+    """A fuel-burning appliance inside the shell, for the cautions and the pressure screening."""
+
+    id: Id
+    name: str = note()
+    room: Id
+    kind: Literal["furnace", "boiler", "fireplace", "wood-stove", "range", "other"]
+    venting: Literal["sealed", "induced", "natural-draft", "none"]
+    position: Position | None = Field(None, description="on the plan")

@@ -1,0 +1,38 @@
+"""Who lives here, and when."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field
+
+from inshell.house.model.base import Part, note
+from inshell.house.quantities import Clock, Id, Share, Temperature
+
+
+class Household(Part):
+    """How many live here and how they hold the house."""
+
+    bedrooms: int | None = Field(None, ge=0, le=20, description="as the rules count them (else rooms of that use)")
+    occupants: int | None = Field(None, ge=0, le=60, description="known occupants (else bedrooms + 1)")
+    heating_set_point_c: Temperature = Field(21.111111111111, description="on the heating design day")
+    cooling_set_point_c: Temperature = Field(23.888888888889, description="on the cooling design day")
+    winter_humidity: Share = Field(0.40, description="indoor relative humidity on the design day")
+    reheat_hours: float | None = Field(
+        None, ge=1, le=4, description="hours to win back a set-back of 1 K (EN 12831); none if left out"
+    )
+
+
+class Person(Part):
+    """One person or several alike."""
+
+    id: Id
+    name: str = note()
+    count: int = Field(1, ge=1, le=20, description="how many alike")
+    age: int = Field(35, ge=0, le=110, description="years")
+    sex: Literal["female", "male", "either"] = Field("either", description="for the rate of carbon dioxide")
+    sleeps_in: Id = Field(description="room")
+    asleep_from_h: Clock = Field(22.5, description="goes to sleep")
+    asleep_to_h: Clock = Field(6.5, description="gets up")
+    away_from_h: Clock | None = Field(None, description="leaves on working days")
+    away_to_h: Clock | None = Field(None, description="comes back")

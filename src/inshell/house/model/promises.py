@@ -1,0 +1,78 @@
+"""Rules chosen and promises made."""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import Field, ValidationInfo, model_validator
+
+from inshell.house.model.base import Part, note
+from inshell.house.quantities import Id, Share, custom, system_of
+from inshell.units import UnitError, parse_quantity
+
+FreshAirRule = Literal[
+    "ashrae-62.2-2010", "ashrae-62.2-2013", "ashrae-62.2-2016", "ashrae-62.2-2019", "ashrae-62.2-2022",
+    "irc-2018-table", "irc-2018-equation",
+]
+Sense = Literal["at_most", "at_least", "within", "is"]
+
+# kind: (how its limit is read, unit inside, sense)
+KINDS: dict[str, tuple[str, str, Sense]] = {
+    "house-pressure": ("pressure", "Pa", "at_least"),
+    "room-temperature-offset": ("temperature_difference", "K", "at_most"),
+    "relative-humidity": ("share", "1", "at_most"),
+    "carbon-dioxide": ("number", "ppm", "at_most"),
+    "floor-surface-temperature": ("temperature", "°C", "at_most"),
+    "mould-index": ("number", "1", "at_most"),
+    "sound": ("number", "sone", "at_most"),
+    "house-heating-load": ("power", "W", "at_most"),
+}
+PromiseKind = Literal[
+    "house-pressure", "room-temperature-offset", "relative-humidity", "carbon-dioxide", "floor-surface-temperature",
+    "mould-index", "sound", "house-heating-load",
+]
+
+
+class Rules(Part):
+    """The rules that this house is judged by, beside the promises of its own."""
+
+    fresh_air: tuple[FreshAirRule, ...] = Field(("ashrae-62.2-2019",), description="whole-house rules")
+    local_exhaust: Literal["ashrae-62.2", "irc"] = Field("ashrae-62.2", description="rule for baths and kitchens")
+    tightness: tuple[str, ...] = Field((), description="tightness rules, see `inshell quick tightness --help`")
+    weather_factor: float | None = Field(
+        None, gt=0, le=3, description="wsf of the place, from the standard's appendix; no infiltration credit without"
+    )
+    new_house: bool = Field(True, description="new houses may take no more than two thirds as credit")
+    level: Share = Field(0.9, description="share of runs in which a sampled promise must hold")
+
+
+class Promise(Part):
+    """A promise made to the owner, the code official or the funder."""
+
+    id: Id
+    name: str = note()
+    kind: PromiseKind
+    limit: float = Field(description="the limit, in unit text or a bare number")
+    room: Id | None = Field(None, description="room it is about, if one")
+    fans: tuple[Id, ...] = Field((), description="for house-pressure: devices that run; else all that exhaust")
+    stack: bool = Field(True, description="for house-pressure: with the design-cold stack")
+    condition: str = Field("", description='when it holds, such as "doors shut"')
+    source: str = Field("", description="who asks for it")
+
+    @model_validator(mode="before")
+    @classmethod
+    def _limit(cls, raw: Any, info: ValidationInfo) -> Any:
+        kind = KINDS.get(raw.get("kind", "")) if isinstance(raw, dict) else None
+        if not kind or "limit" not in raw:
+            return raw
+        value = raw["limit"]
+        if isinstance(value, str) and kind[0] == "share" and value.strip().endswith("%"):
+            value = float(value.strip().rstrip("% ")) / 100.0
+        elif kind[0] not in ("share", "number"):
+            try:
+                value = parse_quantity(value, kind[0], system=system_of(info))
+            except UnitError as error:
+                raise custom(f"limit {error.found}", error.accepted) from None
+        if kind[0] == "share" and isinstance(value, int | float) and value > 1:
+            raise custom(f"limit {raw['limit']!r}", f'a share such as "45 %" or 0.45: write "{raw["limit"]} %"')
+        return {**raw, "limit": value}

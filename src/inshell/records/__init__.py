@@ -1,0 +1,1 @@
+"""What was measured and done: files of the job folder."""
