@@ -48,16 +48,17 @@ class SlabResult:
         return self.u_w_m2k + self.edge_psi_w_mk * self.perimeter_m / self.area_m2
 
 
-def layers_of(house: House, assembly: Assembly) -> list[Layer]:
+def layers_of(assembly: Assembly, materials: tuple[Material, ...]) -> list[Layer]:
     """The layers of an assembly, outside to inside, as numbers."""
-    own = {m.id: m for m in house.material}
+    own = {m.id: m for m in materials}
     layers = []
     for layer in assembly.layers:
         conductivity, density, heat = _material(own, layer.material)
         framing = layer.framing
         layers.append(Layer(
-            thickness_m=layer.thickness_m or 0.0, conductivity_w_mk=conductivity, density_kg_m3=density,
-            specific_heat_j_kgk=heat, framing_share=framing.share if framing else 0.0,
+            thickness_m=layer.thickness_m or 0.0, conductivity_w_mk=layer.conductivity_w_mk or conductivity,
+            density_kg_m3=layer.density_kg_m3 or density, specific_heat_j_kgk=layer.specific_heat_j_kgk or heat,
+            framing_share=framing.share if framing else 0.0,
             framing_conductivity_w_mk=_material(own, framing.material)[0] if framing else 0.13,
             resistance_m2k_w=layer.r_m2k_w,
         ))
@@ -93,7 +94,7 @@ def assembly_u(house: House, name: str, surface_kind: str, other: str) -> Bridge
         r = 1.0 / assembly.u_w_m2k
         return BridgedU(assembly.u_w_m2k, r, r)
     inside, outside = film_resistances(surface_kind, other)
-    return u_value(layers=layers_of(house, assembly), rsi_m2k_w=inside, rse_m2k_w=outside)
+    return u_value(layers=layers_of(assembly, house.material), rsi_m2k_w=inside, rse_m2k_w=outside)
 
 
 def slab_perimeter_m(house: House, geometry: Geometry, rooms: set[str]) -> float:

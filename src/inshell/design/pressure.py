@@ -71,6 +71,7 @@ class PressureResult:
     stack_gradient_pa_m: float
     findings: tuple[Finding, ...]
     devices: tuple[Device, ...]
+    flow_at_50_pa_m3_s: float
 
     def of(self, running: set[str]) -> State:
         """The state of one combination."""
@@ -181,7 +182,7 @@ def calculate_pressures(
         flows = tuple(abs(device.net_flow_m3_s(stacked)) for device in running)
         states.append(State(tuple(device.id for device in running), alone, stacked, flows))
     findings += _beyond(states, devices)
-    return PressureResult(tuple(states), gradient, tuple(findings), tuple(devices))
+    return PressureResult(tuple(states), gradient, tuple(findings), tuple(devices), flow_at_50_pa_m3_s)
 
 
 def _beyond(states: list[State], devices: list[Device]) -> list[Finding]:

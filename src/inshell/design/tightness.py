@@ -292,16 +292,13 @@ def limit_of(rule: str, climate_zone: int | None) -> float | None:
 
 def judge(
     rule: str, *, flow_at_50_pa_m3_s: float, flow_range_m3_s: tuple[float, float] | None, volume_m3: float,
-    enclosure_m2: float, climate_zone: int | None,
-) -> RuleVerdict | None:
-    """A rule's verdict by the number that the rule itself uses; None where the zone is needed and not known.
+    enclosure_m2: float, limit: float,
+) -> RuleVerdict:
+    """A rule's verdict by the number that the rule itself uses.
 
     air changes: Q50 3600 / V per hour; per enclosure: Q50 / A in cfm/ft2.
     """
     row = table("tightness")[rule]
-    limit = limit_of(rule, climate_zone)
-    if limit is None:
-        return None
     scale = 3600.0 / volume_m3 if row["metric"] == "ach50" else 1.0 / enclosure_m2 / (0.3048 / 60.0)
     value = flow_at_50_pa_m3_s * scale
     interval = (flow_range_m3_s[0] * scale, flow_range_m3_s[1] * scale) if flow_range_m3_s else None

@@ -5,30 +5,38 @@ from __future__ import annotations
 from difflib import get_close_matches
 from typing import Any, get_args
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from inshell.errors import Problem
 from inshell.house import provenance
 from inshell.house.model.base import file_key
 from inshell.house.model.house import House
-from inshell.house.places import line_of
+from inshell.house.places import line_map, line_of
 
 
-def problem_of(entry: Any, content: dict[str, Any]) -> Problem:
+def validation_problems(
+    error: ValidationError, content: dict[str, Any], root: type[BaseModel] = House, text: str = ""
+) -> list[Problem]:
+    """Every problem of a validation, in the order of the file where its text is given."""
+    found = [_problem_of(entry, content, root) for entry in error.errors(include_url=False)]
+    return placed(found, content, line_map(text)) if text else found
+
+
+def _problem_of(entry: Any, content: dict[str, Any], root: type[BaseModel]) -> Problem:
     path = tuple(part for part in entry["loc"] if not (isinstance(part, str) and part.startswith("literal[")))
     kind, context = entry["type"], entry.get("ctx") or {}
     where = path_text(path, content)
     if kind == "inshell":
         return Problem(where, str(context["found"]), str(context["accepted"]))
     if kind == "extra_forbidden":
-        known = sorted(keys_at(path[:-1]))
+        known = sorted(keys_at(path[:-1], root))
         near = get_close_matches(str(path[-1]), known, n=1, cutoff=0.5)
         return Problem(where, "unknown key", ", ".join(known), f"Did you mean {near[0]!r}?" if near else "")
     if kind == "missing":
-        return Problem(where, "missing", _described(path), "Add it")
+        return Problem(where, "missing", _described(path, root), "Add it")
     found = _short(entry.get("input"))
     if kind in ("literal_error", "model_type", "tuple_type", "string_type", "int_parsing", "int_type", "bool_type"):
-        return Problem(where, found, str(context.get("expected", "")) or _described(path))
+        return Problem(where, found, str(context.get("expected", "")) or _described(path, root))
     message = str(entry["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
     return Problem(where, found, message)
 
@@ -54,8 +62,8 @@ def path_text(path: provenance.Path, content: Any) -> str:
     return text
 
 
-def _model_at(path: provenance.Path) -> type[BaseModel] | None:
-    model: Any = House
+def _model_at(path: provenance.Path, root: type[BaseModel]) -> type[BaseModel] | None:
+    model: Any = root
     for part in path:
         if isinstance(part, int):
             continue
@@ -74,13 +82,14 @@ def _inner_model(annotation: Any) -> type[BaseModel] | None:
     return next((m for m in map(_inner_model, get_args(annotation)) if m is not None), None)
 
 
-def keys_at(path: provenance.Path) -> set[str]:
-    model = _model_at(path)
+def keys_at(path: provenance.Path, root: type[BaseModel] = House) -> set[str]:
+    """The keys that a file may have at a path."""
+    model = _model_at(path, root)
     return {field.alias or file_key(name) for name, field in model.model_fields.items()} if model else set()
 
 
-def _described(path: provenance.Path) -> str:
-    model = _model_at(path[:-1])
+def _described(path: provenance.Path, root: type[BaseModel]) -> str:
+    model = _model_at(path[:-1], root)
     for name, field in (model.model_fields if model else {}).items():
         if path and (field.alias or file_key(name)) == path[-1]:
             return field.description or f"a value for {path[-1]}"

@@ -17,7 +17,7 @@ from inshell.house.hashes import model_hash, sha256, shell_hash
 from inshell.house.ids import Addition, give_ids
 from inshell.house.model.house import House
 from inshell.house.places import line_map
-from inshell.house.problems import keys_at, placed, problem_of
+from inshell.house.problems import keys_at, placed, validation_problems
 from inshell.house.references import reference_problems
 
 LIMIT_BYTES = 5_000_000
@@ -118,7 +118,7 @@ def _validated(content: dict[str, Any], context: dict[str, Any]) -> tuple[House 
     try:
         return House.model_validate(content, context=context), []
     except ValidationError as error:
-        return None, [problem_of(entry, content) for entry in error.errors(include_url=False)]
+        return None, validation_problems(error, content)
 
 
 def _lost(content: dict[str, Any], problems: list[Problem]) -> set[str]:

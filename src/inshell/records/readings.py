@@ -38,7 +38,7 @@ class ReadingsFile:
         """The readings under given conditions."""
         return Readings(
             pressure_pa=np.array(self.pressure_pa), flow_m3_s=np.array(self.flow_m3_s), direction=self.direction,
-            **{k: v for k, v in conditions.items() if v is not None},  # type: ignore[arg-type]
+            **{k: v for k, v in conditions.items() if v is not None},
         )
 
 
@@ -67,7 +67,7 @@ def parse_readings(text: str, where: str) -> ReadingsFile:
 def _comment(line: str, number: int, where: str, said: dict[str, str]) -> list[Problem]:
     key, colon, value = line.lstrip("# \t").partition(":")
     name = key.strip().lower().replace(" ", "_").replace("-", "_")
-    if not colon or " " in key.strip() and name not in KEYS:
+    if not colon or (" " in key.strip() and name not in KEYS):
         return []
     if name not in KEYS:
         near = get_close_matches(name, KEYS, n=1)

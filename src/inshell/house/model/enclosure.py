@@ -48,12 +48,16 @@ class Layer(Part):
     material: Id | None = Field(None, description="built-in or own material")
     thickness_m: Thickness | None = Field(None, description="thickness")
     r_m2k_w: RValue | None = Field(None, description="resistance of the layer, where it is known better so")
+    conductivity_w_mk: Conductivity | None = Field(None, description="instead of a material")
+    density_kg_m3: Density | None = Field(None, description="instead of a material's")
+    specific_heat_j_kgk: SpecificHeat | None = Field(None, description="instead of a material's")
     framing: Framing | None = Field(None, description="lumber that crosses the layer")
     sd_m: VapourThickness | None = Field(None, description="equivalent air layer thickness for vapour")
 
     @model_validator(mode="after")
     def _enough(self) -> Layer:
-        if self.r_m2k_w is None and (self.material is None or self.thickness_m is None):
+        known = self.material is not None or self.conductivity_w_mk is not None
+        if self.r_m2k_w is None and not (known and self.thickness_m is not None):
             raise custom("neither a material with a thickness nor an r", "material and thickness, or r")
         if self.framing and self.thickness_m is None:
             raise custom("framing in a layer without thickness", "a thickness beside the framing")

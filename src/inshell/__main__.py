@@ -1,0 +1,5 @@
+"""`python -m inshell`."""
+
+from inshell.cli import main
+
+main()

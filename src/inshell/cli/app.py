@@ -1,0 +1,147 @@
+"""Commands on a house file."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+import typer
+
+from inshell.cli.quick import quick
+from inshell.cli.show import emit, print_lines
+
+app = typer.Typer(
+    add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
+    help="Heating, cooling, fresh air and tightness of a small, very tight house, from one description of it.",
+    epilog="Exit codes: 0 nothing broken, 1 a promise is broken, 2 the input was refused, 3 internal failure.",
+)
+app.add_typer(quick, name="quick")
+
+HouseArg = Annotated[Path, typer.Argument(help="the house file", metavar="FILE", show_default=False)]
+Json = Annotated[bool, typer.Option("--json", help="one JSON document on standard output")]
+Overwrite = Annotated[bool, typer.Option("--overwrite", help="replace a file that exists")]
+
+
+@app.command()
+def new(
+    file: HouseArg,
+    room: Annotated[list[str] | None, typer.Option(help='"name: width x depth, east of other room, align south"')] = None,
+    rooms: Annotated[Path | None, typer.Option(help="a text file with one such line a room")] = None,
+    units: Annotated[Literal["us", "si"], typer.Option(help="what bare numbers mean")] = "us",
+    name: Annotated[str, typer.Option(help="name of the house")] = "",
+    height: Annotated[str | None, typer.Option(help="ceiling height of all rooms to begin with")] = None,
+    partition: Annotated[str | None, typer.Option(help="thickness of partitions")] = None,
+    year: Annotated[str, typer.Option(help="typical year")] = "greensboro",
+    overwrite: Overwrite = False,
+    as_json: Json = False,
+) -> int:
+    """Write a first house file from measured room sizes."""
+    from inshell.cli.asking import room_lines
+    from inshell.jobs.new import new_house, shown_sizes
+
+    lines = room_lines(room, rooms)
+    new_house(file, lines=lines, units=units, name=name or file.stem, partition=partition, height=height, year=year,
+              overwrite=overwrite)
+    return emit(as_json, {"written": str(file), "rooms": len(lines)}, lambda: print_lines(
+        [*shown_sizes(lines, units), f"Written: {file}", f"Next: inshell check {file}"]))
+
+
+@app.command()
+def describe(file: HouseArg, as_json: Json = False) -> int:
+    """Show what follows from the drawing: areas, volumes, joints."""
+    from inshell.cli.show_house import show_described
+    from inshell.jobs.describe import describe as derive
+
+    result = derive(file)
+    return emit(as_json, result.as_json(), lambda: show_described(result))
+
+
+@app.command()
+def check(
+    file: HouseArg,
+    full: Annotated[bool, typer.Option("--full", help="also run what takes longer; nothing does in this version")] = False,
+    as_json: Json = False,
+) -> int:
+    """Judge every promise: kept, broken or unknown."""
+    from inshell.cli.show_check import show_checked
+    from inshell.jobs.check import check as judge
+
+    result = judge(file)
+    emit(as_json, result.as_json(), lambda: show_checked(result, full=full))
+    return 1 if result.broken else 0
+
+
+@app.command()
+def report(
+    file: HouseArg,
+    output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),
+    as_json: Json = False,
+) -> int:
+    """Write one printable page about a house."""
+    from inshell.jobs.report import write_report
+
+    checked = write_report(file, output)
+    counts = {verdict: checked.count(verdict) for verdict in ("kept", "broken", "unknown")}
+    return emit(as_json, {"written": str(output), "promises": counts}, lambda: print_lines(
+        [f"Report: {output}", ", ".join(f"{count} {verdict}" for verdict, count in counts.items())]))
+
+
+@app.command()
+def ids(file: HouseArg, as_json: Json = False) -> int:
+    """Write the ids that a house file has not got yet."""
+    from inshell.jobs.write_ids import write_ids
+
+    added = write_ids(file)
+    document = {"added": [{"path": list(path), "id": new_id} for path, new_id in added]}
+    return emit(as_json, document, lambda: print_lines([f"{len(added)} ids written to {file}"]))
+
+
+@app.command("record-test")
+def record_test(
+    file: HouseArg,
+    readings: Annotated[Path, typer.Argument(help="CSV of readings", metavar="READINGS", show_default=False)],
+    stage: Annotated[str, typer.Option(help="pre-drywall, interim or final")] = "",
+    purpose: Annotated[str, typer.Option(help="diagnostic or compliance")] = "",
+    date: Annotated[str, typer.Option(help="day of the test")] = "",
+    person: Annotated[str, typer.Option(help="who tested")] = "",
+    instrument: Annotated[str, typer.Option(help="fan and gauge")] = "",
+    temporary_seals: Annotated[str, typer.Option(help="what was taped for the test")] = "",
+    not_yet_cut: Annotated[str, typer.Option(help="holes still to come")] = "",
+    overwrite: Overwrite = False,
+    as_json: Json = False,
+) -> int:
+    """Put a pressurisation test into the job folder."""
+    from inshell.jobs.record_test import record_test as record
+
+    said = {"stage": stage, "purpose": purpose, "date": date, "person": person, "instrument": instrument,
+            "temporary_seals": temporary_seals, "not_yet_cut": not_yet_cut}
+    target = record(file, readings, said=said, overwrite=overwrite)
+    return emit(as_json, {"written": str(target)}, lambda: print_lines([f"Recorded: {target}"]))
+
+
+@app.command()
+def schema(as_json: Json = False) -> int:
+    """Print the JSON schema of the house file."""
+    from inshell.house.model import House
+
+    del as_json  # the schema is JSON either way
+    return emit(True, House.model_json_schema(by_alias=True), lambda: None)
+
+
+@app.command()
+def years(as_json: Json = False) -> int:
+    """List the typical years that are installed."""
+    from inshell.jobs.years import list_years
+
+    rows = list_years()
+    return emit(as_json, {"years": rows}, lambda: print_lines(
+        [f"{r['name']:16} {r['title']}{'' if r['installed'] else '  (package not installed: ' + r['package'] + ')'}"
+         for r in rows]))
+
+
+@app.command()
+def version(as_json: Json = False) -> int:
+    """Print the version."""
+    from inshell import __version__
+
+    return emit(as_json, {"version": __version__}, lambda: print_lines([__version__]))

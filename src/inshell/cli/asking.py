@@ -1,0 +1,31 @@
+"""Lines about rooms: from options, from a file, or asked for at the terminal."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from inshell.errors import refuse
+
+QUESTION = """One line a room, inside sizes, width (west to east) x depth (south to north). The first stands alone,
+each other one beside a room before it. End with an empty line.
+  living: 20 ft x 14 ft
+  bed 1: 12 ft x 11 ft 6 in, east of living, align south"""
+
+
+def room_lines(given: list[str] | None, path: Path | None) -> list[str]:
+    """The lines, wherever they come from."""
+    if path is not None:
+        from inshell.house.reading import read_text
+
+        text = read_text(path, what="text file of rooms")
+        return [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith("#")]
+    if given:
+        return given
+    if not sys.stdin.isatty():
+        raise refuse("--room", "no room was given", 'one --room "name: width x depth, side of room" for each room')
+    print(QUESTION)
+    lines = []
+    while line := input("room> ").strip():
+        lines.append(line)
+    return lines

@@ -1,0 +1,55 @@
+"""Showing results: JSON on standard output, or text for a person."""
+
+from __future__ import annotations
+
+import json
+import math
+import sys
+from collections.abc import Callable, Iterable
+from typing import Any
+
+MARKS = {"kept": "[kept]   ✓", "broken": "[BROKEN] ✗", "unknown": "[unknown] ?"}
+
+
+def emit(as_json: bool, document: dict[str, Any], show: Callable[[], None]) -> int:
+    """Print the document as JSON, or show it; returns 0."""
+    if as_json:
+        json.dump(finite(document), sys.stdout, ensure_ascii=False, indent=1, allow_nan=False)
+        print()
+    else:
+        show()
+    return 0
+
+
+def finite(value: Any) -> Any:
+    """Plain data for JSON: tuples as lists, numbers that are not finite as null."""
+    if isinstance(value, dict):
+        return {str(key): finite(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [finite(item) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    if hasattr(value, "model_dump"):
+        return finite(value.model_dump())
+    return value
+
+
+def print_lines(lines: Iterable[str]) -> None:
+    """Print plain lines."""
+    for line in lines:
+        print(line)
+
+
+def print_table(title: str, headers: list[str], rows: list[list[str]], *, right: Iterable[int] = ()) -> None:
+    """Print a table that fits the terminal; the columns in `right` are numbers."""
+    from rich import box
+    from rich.console import Console
+    from rich.table import Table
+
+    grid = Table(title=title, box=box.SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False)
+    for k, header in enumerate(headers):
+        grid.add_column(header, justify="right" if k in set(right) else "left", overflow="fold")
+    for row in rows:
+        grid.add_row(*row)
+    width = None if sys.stdout.isatty() else 110
+    Console(width=width, highlight=False, markup=False).print(grid)

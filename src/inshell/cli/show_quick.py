@@ -1,0 +1,70 @@
+"""Quick answers as text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from inshell.findings import Finding
+from inshell.jobs.quick_fresh_air import QuickFreshAir
+from inshell.jobs.quick_tightness import QuickTightness
+from inshell.units import System, show, to_unit
+
+
+def _findings(findings: Iterable[Finding], system: System) -> list[str]:
+    return [f"{f.severity}: {f.message(system)} {f.action(system)}" for f in findings]
+
+
+def fresh_air_lines(result: QuickFreshAir) -> list[str]:
+    """Demand, credit and fan flow."""
+    air = result.result
+    system: System = "us" if result.form == "IP" else "si"
+    document = result.as_json()
+
+    def both(flow: float) -> str:
+        return f"{show(flow, 'flow', 'us')} ({to_unit(flow, 'flow', 'L/s'):.1f} L/s)"
+
+    return [
+        f"{air.rule}, {result.form} form ({document['clause']})",
+        f"required              {both(air.required_flow_m3_s)}",
+        f"infiltration credit   {both(air.infiltration_credit_m3_s)}",
+        f"fans must move        {both(air.fan_flow_m3_s)}",
+        *_findings(air.findings, system), f"source: {document['source']}",
+    ]
+
+
+def tightness_lines(result: QuickTightness) -> list[str]:
+    """Fit, flow, areas and verdicts."""
+    r = result.result
+    low, high = r.flow_at_50_pa_range_m3_s or (None, None)
+    cfm, m3h = to_unit(r.flow_at_50_pa_m3_s, "flow", "cfm"), r.flow_at_50_pa_m3_s * 3600.0
+    interval = f", 95 %: {show(low, 'flow', 'us')} to {show(high, 'flow', 'us')}" if low and high else ""
+    lines = [
+        f"method {r.method}, {' and '.join(d.direction for d in r.directions)}",
+        f"flow at 50 Pa   {cfm:.1f} cfm ({m3h:.1f} m³/h){interval}",
+        f"ACH50 (n50)     {r.ach50:.2f} per hour",
+        f"exponent        {r.exponent:.3f}" + (
+            f" ({r.exponent_ci95[0]:.3f} to {r.exponent_ci95[1]:.3f})" if r.exponent_ci95 else "") + f", r2 {r.r2:.4f}",
+        f"ELA at 4 Pa     {to_unit(r.ela4_m2, 'area', 'in2'):.1f} in² ({r.ela4_m2 * 1e4:.0f} cm²)",
+        f"EqLA at 10 Pa   {to_unit(r.eqla10_m2, 'area', 'in2'):.1f} in² ({r.eqla10_m2 * 1e4:.0f} cm²)",
+    ]
+    if result.envelope_m2:
+        per_area = r.flow_at_50_pa_m3_s / result.envelope_m2
+        lines.append(f"per enclosure   {show(per_area, 'flow_per_area', 'us')} ({per_area * 3600:.2f} m³/h·m²)")
+    for v in result.verdicts:
+        word = "met" if v.met else "NOT met"
+        close = ", too close to call" if v.too_close else ""
+        lines.append(f"{v.title}: {v.value:.2f} against {v.limit:g}: {word}{close} ({v.source})")
+    return [*lines, *_findings(result.findings, "us")]
+
+
+def assembly_lines(result: dict[str, Any]) -> list[str]:
+    """U, R and the daily response."""
+    return [
+        f"U                        {result['u_w_m2k']:.4f} W/m²K (R-{result['r_ip']:.1f} h·ft²·°F/Btu, films included)",
+        f"limits of R              {result['lower_r_m2k_w']:.3f} to {result['upper_r_m2k_w']:.3f} m²K/W",
+        f"periodic transmittance   {result['periodic_transmittance_w_m2k']:.4f} W/m²K",
+        f"decrement                {result['decrement']:.3f}",
+        f"time shift               {result['time_shift_h']:.1f} h",
+        f"source: {result['source']}",
+    ]

@@ -1,0 +1,83 @@
+"""Cautions that must be shown where they apply. They cannot be suppressed."""
+
+from __future__ import annotations
+
+from inshell.design.pressure import PressureResult
+from inshell.findings import Finding
+from inshell.house.geometry import Geometry
+from inshell.house.geometry.surfaces import GROUND
+from inshell.house.model.house import House
+from inshell.sources import table
+
+EXCESS_PA = 10.0
+SCALD_C = 49.0
+HEAVY_W = 7000.0
+
+
+def cautions(house: House, geometry: Geometry) -> list[Finding]:
+    """Gas, soil gas, electricity, refrigerant, scalding, structure."""
+    found = []
+    for where, what in _burning(house):
+        found.append(Finding("combustion-caution", where, {"appliance": what}))
+    if any(s.other == GROUND for s in geometry.surfaces) and (house.fan or house.hood or house.dryer):
+        found.append(Finding("soil-gas-caution", "site", {}))
+    if house.head:
+        found.append(Finding("refrigerant-caution", "head", {}))
+    for heater in house.water_heater:
+        where = f"water_heater.{heater.id}"
+        if heater.set_point_c > SCALD_C:
+            found.append(Finding("scald-caution", where, {"temperature": (heater.set_point_c, "temperature")}))
+        if heater.fuel == "electric" and (heater.input_maximum_w or 0.0) > HEAVY_W:
+            found.append(Finding("electrical-caution", where, {
+                "device": heater.name or heater.id, "power": (heater.input_maximum_w or 0.0, "power")}))
+        if heater.feeds_floor and heater.separation != "exchanger":
+            found.append(Finding("floor-water-not-separated", where, {"device": heater.name or heater.id}))
+    if any(assembly.panel for assembly in house.assembly):
+        found.append(Finding("structure-caution", "assembly", {}))
+    if any(appliance.kind in ("fireplace", "wood-stove") for appliance in house.appliance):
+        found.append(Finding("solid-fuel-ach", "appliance", {}))
+    return found
+
+
+def _burning(house: House) -> list[tuple[str, str]]:
+    found = [(f"water_heater.{w.id}", w.name or w.kind) for w in house.water_heater if w.fuel != "electric" and w.room]
+    found += [(f"appliance.{a.id}", a.name or a.kind) for a in house.appliance]
+    return found + [(f"dryer.{d.id}", d.name or "gas dryer") for d in house.dryer if d.fuel == "gas"]
+
+
+def pressure_findings(house: House, result: PressureResult) -> list[Finding]:
+    """What the fans do to the house, in words: excess exhaust, hoods, screening by appliance."""
+    found = []
+    lowest = min(result.states, key=lambda state: state.fans_alone_pa)
+    if lowest.fans_alone_pa < -EXCESS_PA:
+        found.append(Finding("excess-exhaust", "fans", {
+            "running": ", ".join(lowest.running), "pressure": (lowest.fans_alone_pa, "pressure")}))
+    known = {device.id for device in result.devices}
+    for hood in house.hood:
+        if hood.id in known and hood.makeup == "none":
+            alone = result.of({hood.id}).fans_alone_pa
+            if alone < -EXCESS_PA:
+                found.append(Finding("hood-without-makeup", f"hood.{hood.id}", {
+                    "flow": (hood.flow_m3_s, "flow"), "leak": (result.flow_at_50_pa_m3_s, "flow"),
+                    "pressure": (alone, "pressure")}))
+    return found + _screening(house, result)
+
+
+def _screening(house: House, result: PressureResult) -> list[Finding]:
+    limits = table("design")["screening"]
+    kinds = {"sealed": "sealed", "induced": "induced", "power-vented": "induced", "natural-draft": "natural-draft"}
+    burning: list[tuple[str, str, str, str]] = [
+        (f"water_heater.{w.id}", w.name or w.kind, w.venting, "-water-heater") for w in house.water_heater
+        if w.fuel != "electric" and w.room]
+    burning += [(f"appliance.{a.id}", a.name or a.kind, a.venting, "") for a in house.appliance]
+    found = []
+    for where, name, venting, suffix in burning:
+        kind = kinds.get(venting)
+        if kind is None:
+            continue
+        limit = limits.get(kind + suffix, limits.get(kind))
+        if result.lowest.with_stack_pa < -limit:
+            found.append(Finding("screening-pressure", where, {
+                "appliance": name, "venting": venting, "limit": (limit, "pressure"),
+                "pressure": (result.lowest.with_stack_pa, "pressure")}))
+    return found

@@ -1,0 +1,92 @@
+"""`inshell describe`: everything that follows from the drawing."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from inshell.design.envelope import calculate_elements, calculate_slab, f_factor_loss_w_k
+from inshell.house.geometry import Geometry
+from inshell.house.geometry.gross import Gross, gross_of
+from inshell.house.geometry.joints import panel_joint_m
+from inshell.house.model.house import House
+from inshell.house.reading import HouseFile, read_house
+
+JOINT_KINDS = ("ridge", "hip", "valley", "eave", "high-edge", "rake", "wall-ceiling", "corner", "floor-edge", "sill")
+
+
+@dataclass(frozen=True)
+class Described:
+    """A house file with the sizes outside its outlines."""
+
+    file: HouseFile
+    gross: Gross
+
+    @property
+    def house(self) -> House:
+        """The house."""
+        return self.file.house
+
+    @property
+    def geometry(self) -> Geometry:
+        """Its geometry."""
+        return self.file.geometry
+
+    def joints_m(self) -> dict[str, float]:
+        """Length of joints by kind, panel joints by assembly."""
+        lengths = {kind: self.geometry.joint_m(kind) for kind in JOINT_KINDS}
+        panels = {a.id: a.panel for a in self.house.assembly if a.panel}
+        for surface in self.geometry.surfaces:
+            panel = panels.get(surface.assembly or "")
+            if panel:
+                key = f"panel joints, {surface.assembly}"
+                lengths[key] = lengths.get(key, 0.0) + panel_joint_m(surface, panel, self.house.site.plan_north_deg)
+        return {kind: length for kind, length in lengths.items() if length > 1e-9}
+
+    def as_json(self) -> dict[str, Any]:
+        """The document of `describe --json`."""
+        g, file = self.geometry, self.file
+        return {
+            "format": 1, "house": self.house.name or file.path.stem, "house_hash": file.model_hash,
+            "shell_hash": file.shell_hash, "file_sha256": file.file_sha256,
+            "floor_area_m2": {"net": sum(s.net_floor_m2 for s in g.spaces), "air_barrier": g.floor_m2,
+                              "gross": self.gross.floor_m2},
+            "volume_m3": {"net": g.net_volume_m3, "air_barrier": self.gross.air_barrier_m3(self.house, g),
+                          "gross": self.gross.volume_m3},
+            "enclosure_m2": g.enclosure_m2, "height_m": g.height_m,
+            "rooms": [
+                {"id": s.room, "floor_m2": s.floor_m2, "net_floor_m2": s.net_floor_m2, "volume_m3": s.volume_m3,
+                 "net_volume_m3": s.net_volume_m3, "highest_m": s.highest_m} for s in g.spaces
+            ],
+            "surfaces": [
+                {"id": s.id, "kind": s.kind, "room": s.room, "other": s.other, "area_m2": s.area_m2,
+                 "net_area_m2": s.net_m2, "azimuth_deg": s.azimuth_deg, "tilt_deg": s.tilt_deg, "low_m": s.low_m,
+                 "high_m": s.high_m, "centre_m": s.centre_m, "length_m": s.length_m, "assembly": s.assembly}
+                for s in g.surfaces
+            ],
+            "elements": [
+                {"id": e.id, "room": e.room, "kind": e.kind, "other": e.other, "area_m2": e.area_m2,
+                 "u_w_m2k": e.u_w_m2k, "bridge_w_m2k": e.bridge_w_m2k} for e in calculate_elements(self.house, g)
+            ],
+            "slabs": self._slabs(),
+            "joints_m": self.joints_m(),
+        }
+
+    def _slabs(self) -> list[dict[str, Any]]:
+        rows = []
+        for slab in self.house.slab:
+            result = calculate_slab(self.house, self.geometry, slab)
+            if result:
+                rows.append({
+                    "id": slab.id, "area_m2": result.area_m2, "perimeter_m": result.perimeter_m,
+                    "u_w_m2k": result.u_w_m2k, "edge_psi_w_mk": result.edge_psi_w_mk,
+                    "effective_u_w_m2k": result.effective_u_w_m2k,
+                    "f_factor_loss_w_k": f_factor_loss_w_k(self.geometry, self.house, slab)})
+        return rows
+
+
+def describe(path: Path) -> Described:
+    """Read a house and derive everything."""
+    file = read_house(path)
+    return Described(file, gross_of(file.house, file.geometry))

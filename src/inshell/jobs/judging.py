@@ -1,0 +1,182 @@
+"""From results to promises kept, broken or unknown."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from inshell.design.local_exhaust import LocalExhaust
+from inshell.design.observations import heating_capacity_w
+from inshell.design.promise import Judged, verdict_of
+from inshell.design.tightness import judge, limit_of
+from inshell.findings import Finding
+from inshell.house.model.house import House
+from inshell.jobs.answer import Answer, whole_house_flows
+from inshell.jobs.origins import drawing_fields, origin_of
+from inshell.jobs.own_promises import judge_own
+from inshell.jobs.record_findings import folder_findings, measured_findings
+from inshell.sources import table
+
+NOT_MEASURED = "not measured: fill in measured.csv with date, person and method"
+
+
+def judge_all(answer: Answer) -> tuple[list[Judged], list[Finding]]:
+    """Every promise of a house: those of the chosen rules and its own."""
+    findings: list[Finding] = []
+    promises = _fresh_air(answer, findings) + _exhaust(answer, findings) + _sound(answer)
+    promises += [_capacity(answer)] + _tightness(answer, findings)
+    promises += [judge_own(answer, promise) for promise in answer.house.promise]
+    return promises, findings + measured_findings(answer) + folder_findings(answer)
+
+
+def _air_fields(house: House) -> list[tuple[str, str, str]]:
+    fields = [("fan", f.id, "base_flow_m3_s") for f in house.fan if "whole-house" in f.serves]
+    for unit in house.ventilator:
+        fields += [("ventilator", unit.id, name) for name in ("supply_flow_m3_s", "exhaust_flow_m3_s")]
+    return fields
+
+
+def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
+    house, promises = answer.house, []
+    flow = max(whole_house_flows(house))
+    for air in answer.fresh_air:
+        row = table("fresh_air")[air.rule.replace(".", "-")]
+        base = Judged(
+            id=f"fresh-air/{air.rule}", title=f"Fresh air of the whole house, {row['title']}", where="house",
+            sense="at_least", limit=air.fan_flow_m3_s, unit="m3/s", verdict="unknown", basis="designed",
+            source=row["source"], condition=row["clause"],
+            provenance=origin_of(answer.file, drawing_fields(answer.file) + _air_fields(house)))
+        promises.append(replace(base, value=flow, verdict=verdict_of(flow, air.fan_flow_m3_s, "at_least")))
+        promises.append(_as_built(answer, replace(base, id=f"{base.id}/measured", basis="measured")))
+    if len({round(a.fan_flow_m3_s, 9) for a in answer.fresh_air}) > 1:
+        flows = [a.fan_flow_m3_s for a in answer.fresh_air]
+        findings.append(Finding("rules-disagree", "rules.fresh_air", {
+            "low": (min(flows), "flow"), "high": (max(flows), "flow")}))
+    return promises
+
+
+def _as_built(answer: Answer, base: Judged) -> Judged:
+    needed = {item for _, item, _ in _air_fields(answer.house)}
+    missing = sorted(item for item in needed if not _is_measured(answer, item))
+    if missing or not needed or base.limit is None:
+        return replace(base, why_unknown=NOT_MEASURED + (f" ({', '.join(missing)})" if missing else ""))
+    value = max(whole_house_flows(answer.built))
+    return replace(base, value=value, verdict=verdict_of(value, base.limit, "at_least"), provenance="measured")
+
+
+def _is_measured(answer: Answer, device: str) -> bool:
+    return any(key[0] == device for key in answer.job.measured)
+
+
+def _exhaust(answer: Answer, findings: list[Finding]) -> list[Judged]:
+    promises = []
+    for designed, built in zip(answer.local_exhaust, answer.measured_exhaust, strict=True):
+        where = f"room.{designed.room}"
+        if not designed.devices:
+            findings.append(Finding("bath-without-exhaust", where, {}))
+        promises.append(_one_exhaust(answer, designed, where, measured=False))
+        promises.append(_one_exhaust(answer, built, where, measured=True))
+    return promises
+
+
+def _one_exhaust(answer: Answer, result: LocalExhaust, where: str, *, measured: bool) -> Judged:
+    value, limit = result.shown
+    way = "running always" if result.by_continuous or limit == result.continuous_limit_m3_s else "on demand"
+    room = answer.house.room_named(result.room)
+    tables = {i.id: t for t in ("fan", "hood", "ventilator") for i in getattr(answer.house, t)}
+    fields = [(tables[d], d, {"fan": "rated_flow_m3_s", "hood": "flow_m3_s"}.get(tables[d], "exhaust_flow_m3_s"))
+              for d in result.devices]
+    base = Judged(
+        id=f"exhaust/{result.room}" + ("/measured" if measured else ""), title=f"Exhaust from {room.name or room.id}",
+        where=where, sense="at_least", limit=limit, unit="m3/s", verdict="unknown", source=result.source,
+        basis="measured" if measured else "designed", condition=way,
+        provenance="measured" if measured else origin_of(answer.file, fields))
+    if measured and not (result.devices and all(_is_measured(answer, d) for d in result.devices)):
+        return replace(base, why_unknown=NOT_MEASURED, provenance="assumed")
+    return replace(base, value=value, verdict="kept" if result.met else "broken")
+
+
+def _sound(answer: Answer) -> list[Judged]:
+    row = table("fresh_air")["sound"]
+    promises = []
+    for fan in answer.house.fan:
+        if fan.remote or not fan.serves:
+            continue
+        always = fan.base_flow_m3_s > 0.0
+        limit = row["continuous_sone"] if always else row["demand_sone"]
+        known = fan.sound_sone is not None
+        promises.append(Judged(
+            id=f"sound/{fan.id}", title=f"Sound of {fan.name or fan.id}", where=f"fan.{fan.id}", sense="at_most",
+            limit=limit, unit="sone", value=fan.sound_sone, basis="designed", source=row["source"],
+            condition="running always" if always else "on demand",
+            verdict=verdict_of(fan.sound_sone, limit, "at_most") if fan.sound_sone is not None else "unknown",
+            provenance=origin_of(answer.file, [("fan", fan.id, "sound_sone")]),
+            why_unknown="" if known else "its rated sound is not given"))
+    return promises
+
+
+def _capacity(answer: Answer) -> Judged:
+    """Heat that the heads and heaters can give at design cold, against the house's load."""
+    house, load = answer.house, answer.heating.total_w
+    head_w = [heating_capacity_w(head, answer.climate.design.heating_c) for head in house.head]
+    unknown = [head.id for head, watts in zip(house.head, head_w, strict=True) if watts is None]
+    known = sum(w for w in head_w if w is not None) + sum(h.power_w for h in house.heater)
+    units = {u.id: u.maximum_w for u in house.outdoor_unit}
+    for unit, most in units.items():
+        mine = sum(w or 0.0 for h, w in zip(house.head, head_w, strict=True) if h.outdoor_unit == unit)
+        if most is not None and mine > most:
+            known += most - mine
+    base = Judged(
+        id="heating-capacity", title="Heat for the design day", where="house", sense="at_least", limit=load, unit="W",
+        verdict="unknown", basis="designed", source="EN 12831-1:2017; data sheets of the devices",
+        condition="design cold, whole house", provenance=origin_of(answer.file, drawing_fields(answer.file)))
+    if known >= load or not (unknown or house.circuit):
+        return replace(base, value=known, verdict=verdict_of(known, load, "at_least"))
+    why = f"no capacity at design cold is known of {', '.join(unknown)}" if unknown else \
+        "floor circuits are not computed by this version"
+    return replace(base, value=known or None, why_unknown=why)
+
+
+def _tightness(answer: Answer, findings: list[Finding]) -> list[Judged]:
+    promises = []
+    for rule in answer.house.rules.tightness:
+        if rule not in table("tightness"):
+            findings.append(Finding("unknown-tightness-rule", "rules.tightness", {
+                "rule": rule, "known": ", ".join(table("tightness"))}))
+        else:
+            promises.append(_one_tightness(answer, rule, findings))
+    return promises
+
+
+def _one_tightness(answer: Answer, rule: str, findings: list[Finding]) -> Judged:
+    row, zone = table("tightness")[rule], answer.house.site.climate_zone
+    unit = "1/h" if row["metric"] == "ach50" else "cfm/ft2"
+    limit, why = limit_of(rule, zone), ""
+    if limit is None:
+        why = "the rule's limit depends on the climate zone"
+        findings.append(Finding("zone-unknown" if zone is None else "zone-without-limit", "site.climate_zone",
+                                {"rule": rule} | ({} if zone is None else {"zone": zone})))
+    if row.get("only_small_or_attached") and not _small_or_attached(answer):
+        why = "the rule is not for this house"
+        findings.append(Finding("rule-not-for-this-house", "rules.tightness", {
+            "rule": rule, "area": (answer.geometry.floor_m2, "area")}))
+    if answer.test is None:
+        why = why or "no final compliance test on the present shell (record one: inshell record-test)"
+    base = Judged(
+        id=f"tightness/{rule}", title=f"Tightness, {row['title']}", where="shell", sense="at_most", limit=limit,
+        unit=unit, verdict="unknown", basis="measured", source=row["source"], condition=row["clause"], why_unknown=why)
+    if why or answer.test is None or limit is None:
+        return base
+    result = answer.test.result
+    verdict = judge(rule, flow_at_50_pa_m3_s=result.flow_at_50_pa_m3_s, limit=limit,
+                    flow_range_m3_s=result.flow_at_50_pa_range_m3_s, volume_m3=answer.geometry.volume_m3,
+                    enclosure_m2=answer.geometry.enclosure_m2)
+    if verdict.too_close and verdict.interval:
+        findings.append(Finding("too-close-to-call", f"tightness/{rule}", {
+            "limit": limit, "low": verdict.interval[0], "high": verdict.interval[1]}))
+    return replace(base, value=verdict.value, interval=verdict.interval, provenance="measured",
+                   verdict="kept" if verdict.met else "broken")
+
+
+def _small_or_attached(answer: Answer) -> bool:
+    attached = any(buffer.kind == "house-next-door" for buffer in answer.house.buffer)
+    return attached or answer.geometry.floor_m2 <= 1500.0 * 0.3048**2

@@ -1,0 +1,226 @@
+"""`inshell new`: a first house file from measured inside sizes, with everything else ready to be changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from inshell.errors import InputRefused
+from inshell.house.placing import Rectangle, outlines_from, place_rooms
+from inshell.house.reading import parse_house
+from inshell.house.writing import write_text
+from inshell.units import System, UnitError, parse_quantity, show
+
+USES = {
+    "bed": "bedroom", "bath": "bath", "toilet": "toilet", "wc": "toilet", "kitchen": "kitchen", "living": "living",
+    "hall": "hall", "closet": "closet", "utility": "utility", "laundry": "laundry", "office": "office", "stair": "stair",
+    "loft": "loft",
+}
+
+
+def new_house(
+    path: Path, *, lines: list[str], units: System, name: str, partition: str | None, height: str | None,
+    year: str, overwrite: bool,
+) -> str:
+    """Write a house file; returns its text. Raises InputRefused with every line that cannot be placed."""
+    partition_m = _size("--partition", partition or ('4 1/2 in' if units == "us" else "0.115 m"), units)
+    height_m = _size("--height", height or ("8 ft" if units == "us" else "2.5 m"), units)
+    rectangles = place_rooms(lines, partition_m=partition_m, system=units)
+    text = _text(rectangles, units=units, name=name, partition_m=partition_m, height_m=height_m, year=year)
+    import tomllib
+
+    parse_house(tomllib.loads(text), text, path)  # what is written must be readable, or nothing is written
+    write_text(path, text, overwrite=overwrite)
+    return text
+
+
+def _size(option: str, text: str, units: System) -> float:
+    from inshell.errors import Problem
+
+    try:
+        return parse_quantity(text, "length", system=units)
+    except UnitError as error:
+        raise InputRefused([Problem(option, error.found, error.accepted)]) from None
+
+
+def _length(value: float, units: System) -> str:
+    if units == "si":
+        return f"{value:.3f} m"
+    feet, inches = divmod(round(abs(value) / 0.0254 * 16) / 16, 12)
+    sign = "-" if value < 0 and (feet or inches) else ""
+    whole = f"{inches:g} in" if inches else ""
+    return (sign + (f"{feet:g} ft {whole}" if feet else whole or "0 ft")).strip()
+
+
+def _use(name: str) -> str:
+    low = name.lower()
+    if "kitchen" in low and "living" in low:
+        return "kitchen-living"
+    return next((use for key, use in USES.items() if key in low), "other")
+
+
+def _text(
+    rectangles: list[Rectangle], *, units: System, name: str, partition_m: float, height_m: float, year: str
+) -> str:
+    outlines = outlines_from(rectangles, partition_m=partition_m)
+    us = units == "us"
+    parts = [HEAD.format(
+        units=units, name=name.replace('"', "'"), year=year, partition=_length(partition_m, units),
+        wall_foam="5 5/8 in" if us else "0.143 m", roof_foam="9 3/8 in" if us else "0.238 m",
+        skin="7/16 in" if us else "0.011 m", board="1/2 in" if us else "0.0125 m", stud="3 1/2 in" if us else "0.09 m",
+        slab="4 in" if us else "0.1 m", under="R-10" if us else "1.8 m2K/W", edge_depth="2 ft" if us else "0.6 m",
+        cold="20 °F" if us else "-7 °C", u="0.28 Btu/h.ft2.F" if us else "1.6 W/m2K",
+        u_door="0.20 Btu/h.ft2.F" if us else "1.1 W/m2K", warm="70 °F" if us else "21 °C", width="4 ft" if us else "1.2 m",
+    )]
+    for r in rectangles:
+        corners = ",\n".join(
+            f'  {{ id = "c{k}", x = "{_length(x, units)}", y = "{_length(y, units)}" }}'
+            for k, (x, y) in enumerate(outlines[r.id], start=1))
+        parts.append(ROOM.format(id=r.id, name=r.name.replace('"', "'"), use=_use(r.name),
+                                 height=_length(height_m, units), corners=corners))
+    first = rectangles[0]
+    parts.append(OPENINGS.format(room=first.id, wall=_free_wall(rectangles, outlines)))
+    for one, two in _neighbours(rectangles, outlines):
+        parts.append(DOOR.format(id=f"door-{one}-{two}", one=one, two=two))
+    return "\n".join(parts)
+
+
+def _free_wall(rectangles: list[Rectangle], outlines: dict[str, list[tuple[float, float]]]) -> str:
+    """The side of the first room that no room stands against: its outer door goes there."""
+    r, (x0, y0), (x1, y1) = rectangles[0], outlines[rectangles[0].id][0], outlines[rectangles[0].id][2]
+    taken = (abs(r.y0 - y0) > 1e-9, abs(x1 - r.x1) > 1e-9, abs(y1 - r.y1) > 1e-9, abs(r.x0 - x0) > 1e-9)
+    sides = ("south", "east", "north", "west")
+    return next((side for side, used in zip(sides, taken, strict=True) if not used), "south")
+
+
+def _neighbours(
+    rectangles: list[Rectangle], outlines: dict[str, list[tuple[float, float]]]
+) -> list[tuple[str, str]]:
+    """One door from each room to a room before it that it shares enough wall with."""
+    pairs = []
+    for k, r in enumerate(rectangles):
+        for other in rectangles[:k]:
+            (x0, y0), (x1, y1) = outlines[r.id][0], outlines[r.id][2]
+            (u0, v0), (u1, v1) = outlines[other.id][0], outlines[other.id][2]
+            across = min(abs(x0 - u1), abs(u0 - x1)) < 1e-6 and min(y1, v1) - max(y0, v0) > 0.9
+            along = min(abs(y0 - v1), abs(v0 - y1)) < 1e-6 and min(x1, u1) - max(x0, u0) > 0.9
+            if across or along:
+                pairs.append((other.id, r.id))
+                break
+    return pairs
+
+
+def shown_sizes(lines: list[str], units: System) -> list[str]:
+    """The rooms as they were understood, for the terminal."""
+    rectangles = place_rooms(lines, partition_m=0.1143, system=units)
+    return [f"{r.name}: {show(r.x1 - r.x0, 'length', units)} x {show(r.y1 - r.y0, 'length', units)}" for r in rectangles]
+
+
+HEAD = '''# Written by inshell new. Change anything; comments and order are kept.
+# Every value may say where it comes from: {{ value = "80 cfm", from = "measured" }}
+format = 1
+units = "{units}"
+name = "{name}"
+
+[site]
+latitude = 36.1        # change: where the house stands
+longitude = -79.95
+elevation = "0 m"
+plan_north = "north"   # true direction of the plan's top
+# climate_zone = 4     # energy-code zone, for tightness limits
+
+[climate]
+year = "{year}"        # inshell years lists them; or [climate.file] for your own
+heating_design = {{ value = "{cold}", from = "assumed", note = "ask the code official" }}
+
+[household]
+heating_set_point = "{warm}"
+
+[tightness]
+ach50 = 1.0            # what is designed; tests lie in the job folder
+
+[enclosure]
+wall = "wall-panel"
+roof = "roof-panel"
+floor = "slab"
+partition = "partition"
+mid_floor = "partition"
+partition_thickness = "{partition}"
+
+[[assembly]]           # layers from outside to inside
+id = "wall-panel"
+panel = {{ width = "{width}" }}
+layers = [
+  {{ material = "osb", thickness = "{skin}" }},
+  {{ material = "eps", thickness = "{wall_foam}", framing = {{ share = "5 %" }} }},
+  {{ material = "osb", thickness = "{skin}" }},
+  {{ material = "gypsum", thickness = "{board}" }},
+]
+
+[[assembly]]
+id = "roof-panel"
+panel = {{ width = "{width}" }}
+layers = [
+  {{ material = "osb", thickness = "{skin}" }},
+  {{ material = "eps", thickness = "{roof_foam}", framing = {{ share = "3 %" }} }},
+  {{ material = "osb", thickness = "{skin}" }},
+  {{ material = "gypsum", thickness = "{board}" }},
+]
+
+[[assembly]]
+id = "partition"
+layers = [
+  {{ material = "gypsum", thickness = "{board}" }},
+  {{ r = "0.16 m2K/W", thickness = "{stud}", framing = {{ share = "12 %" }} }},
+  {{ material = "gypsum", thickness = "{board}" }},
+]
+
+[[slab]]
+id = "slab"
+thickness = "{slab}"
+under_r = "{under}"
+edge = {{ kind = "vertical", r = "{under}", depth = "{edge_depth}" }}
+
+[[glazing]]
+id = "window"
+u = "{u}"
+shgc = 0.30
+
+[[door_type]]
+id = "outer-door"
+u = "{u_door}"
+
+[rules]
+fresh_air = ["ashrae-62.2-2019", "irc-2018-table"]
+'''
+
+ROOM = '''[[room]]
+id = "{id}"
+name = "{name}"
+use = "{use}"
+ceiling = "{height}"
+outline = [
+{corners},
+]
+'''
+
+OPENINGS = '''[[door]]
+id = "front-door"
+room = "{room}"
+wall = "{wall}"
+type = "outer-door"
+
+# [[window]]
+# id = "window-1"
+# room = "{room}"
+# wall = "{wall}"
+# at = "..."           # from the wall's left end seen from outside
+# sill = "..."
+# width = "..."
+# height = "..."
+# glazing = "window"
+'''
+
+DOOR = '''[[door]]
+id = "{id}"
+between = ["{one}", "{two}"]
+'''

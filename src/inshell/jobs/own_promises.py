@@ -1,0 +1,48 @@
+"""Promises that a house makes of its own."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from inshell.design.promise import Judged, verdict_of
+from inshell.house.model.promises import KINDS, Promise
+from inshell.jobs.answer import Answer
+from inshell.jobs.origins import origin_of
+
+NOT_SIMULATED = "needs the room-by-room simulation, which this version does not have"
+
+
+def judge_own(answer: Answer, promise: Promise) -> Judged:
+    _, unit, sense = KINDS[promise.kind]
+    base = Judged(
+        id=f"promise/{promise.id}", title=promise.name or promise.kind.replace("-", " "),
+        where=f"room.{promise.room}" if promise.room else "house", sense=sense, limit=promise.limit, unit=unit,
+        verdict="unknown", basis="designed", source=promise.source or "the house file", condition=promise.condition,
+        provenance=origin_of(answer.file, [("promise", promise.id, "limit")]))
+    if promise.kind == "house-pressure":
+        return _own_pressure(answer, promise, base)
+    if promise.kind == "house-heating-load":
+        value: float | None = answer.heating.total_w
+    elif promise.kind == "sound":
+        sounds = [f.sound_sone for f in answer.house.fan if promise.room in (None, f.room)]
+        value = max((s for s in sounds if s is not None), default=None) if None not in sounds else None
+    else:
+        return replace(base, why_unknown=NOT_SIMULATED)
+    if value is None:
+        return replace(base, why_unknown="not every rated sound is given")
+    return replace(base, value=value, verdict=verdict_of(value, promise.limit, sense))
+
+
+def _own_pressure(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    """One zone can break a pressure promise but never keep it."""
+    wanted = set(promise.fans)
+    states = [s for s in answer.pressure.states if not wanted or set(s.running) == wanted]
+    if not states:
+        why = f"no combination of {', '.join(sorted(wanted))}: not all of them move air through the shell"
+        return replace(base, why_unknown=why)
+    value = min(s.with_stack_pa if promise.stack else s.fans_alone_pa for s in states)
+    said = promise.condition or ("with design-cold stack" if promise.stack else "fans alone")
+    base = replace(base, value=value, condition=said)
+    if value < promise.limit:
+        return replace(base, verdict="broken")
+    return replace(base, why_unknown="one zone keeps no pressure promise: it " + NOT_SIMULATED)

@@ -1,0 +1,54 @@
+"""`inshell record-test`: a file of readings into the job folder, marked with the shell it describes."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from inshell.errors import InputRefused, Problem, refuse
+from inshell.house.ids import slug
+from inshell.house.reading import read_house, read_text
+from inshell.house.writing import write_text
+from inshell.records.jobfolder import reduce_file
+from inshell.records.readings import KEYS, parse_readings
+
+STAGES = ("pre-drywall", "interim", "final")
+PURPOSES = ("diagnostic", "compliance")
+
+
+def record_test(house_path: Path, readings_path: Path, *, said: dict[str, str], overwrite: bool = False) -> Path:
+    """Copy readings to tests/<stage>-<date>.csv with what is said about them; returns the new file's path."""
+    file = read_house(house_path)
+    text = read_text(readings_path, what="CSV file of readings")
+    parsed = parse_readings(text, str(readings_path))
+    facts = parsed.said | {key: value for key, value in said.items() if value}
+    problems = _missing(facts)
+    if problems:
+        raise InputRefused(problems)
+    facts["shell"] = file.shell_hash[:16]
+    body = "\n".join(line for line in text.splitlines() if not _is_condition(line))
+    head = "\n".join(f"# {key.replace('_', ' ')}: {facts[key]}" for key in KEYS if key in facts)
+    target = file.folder / "tests" / f"{slug(facts['stage'])}-{slug(facts['date'])}.csv"
+    full = f"{head}\n{body}\n"
+    reduce_file(parse_readings(full, str(target)), str(target), volume_m3=file.geometry.volume_m3)
+    write_text(target, full, overwrite=overwrite)
+    return target
+
+
+def _is_condition(line: str) -> bool:
+    name = re.match(r"^\s*#\s*([^:]+):", line)
+    return bool(name) and name is not None and name[1].strip().lower().replace(" ", "_").replace("-", "_") in KEYS
+
+
+def _missing(facts: dict[str, str]) -> list[Problem]:
+    problems = []
+    if facts.get("stage") not in STAGES:
+        problems.append(Problem("--stage", repr(facts.get("stage", "")), ", ".join(STAGES)))
+    if facts.get("purpose") not in PURPOSES:
+        problems.append(Problem("--purpose", repr(facts.get("purpose", "")), ", ".join(PURPOSES)))
+    for key in ("date", "person"):
+        if not facts.get(key):
+            problems.append(Problem(f"--{key}", "missing", "a test without date and person proves nothing"))
+    if any("\n" in value for value in facts.values()):
+        raise refuse("conditions", "a line break", "one line each")
+    return problems
