@@ -244,6 +244,20 @@ def show(value: float | None, kind: str, system: System) -> str:
     return f"{number}{'' if label == '°' else ' '}{label}"
 
 
+_PROMISE_KINDS = {"m3/s": "flow", "Pa": "pressure", "W": "power", "K": "temperature_difference", "°C": "temperature"}
+
+
+def show_promise(value: float | None, unit: str, system: System) -> str:
+    """A value that carries its unit as text, in the reader's units where they differ.
+
+    >>> show_promise(0.02, "m3/s", "us"), show_promise(0.87, "1/h", "us")
+    ('42.4 cfm', '0.87 1/h')
+    """
+    if value is not None and unit not in _PROMISE_KINDS:
+        return f"{value:.2f}" + ("" if unit == "1" else f" {unit}")
+    return show(value, _PROMISE_KINDS.get(unit, "flow"), system)
+
+
 def _feet_inches(metres: float) -> str:
     """Feet and inches to the nearest half inch."""
     halves = round(abs(metres) / 0.0127)

@@ -5,26 +5,16 @@ from __future__ import annotations
 from inshell.cli.show import MARKS, print_lines, print_table
 from inshell.design.promise import Judged
 from inshell.jobs.check import Checked
-from inshell.units import System, show
+from inshell.units import System, show, show_promise
 
-SHOWN_UNITS = {"m3/s": "flow", "Pa": "pressure", "W": "power", "K": "temperature_difference", "°C": "temperature"}
 SENSES = {"at_most": "at most", "at_least": "at least", "within": "within", "is": "is"}
 
 
-def value_text(value: float | None, unit: str, system: System) -> str:
-    """A promise's number in the reader's units."""
-    if value is None:
-        return "–"
-    if unit in SHOWN_UNITS:
-        return show(value, SHOWN_UNITS[unit], system)
-    return f"{value:.2f}" + ("" if unit == "1" else f" {unit}")
-
-
 def _row(promise: Judged, system: System) -> list[str]:
-    limit = f"{SENSES[promise.sense]} {value_text(promise.limit, promise.unit, system)}"
+    limit = f"{SENSES[promise.sense]} {show_promise(promise.limit, promise.unit, system)}"
     why = promise.why_unknown if promise.verdict == "unknown" else promise.condition
     return [MARKS[promise.verdict], promise.title + (" (measured)" if promise.basis == "measured" else ""),
-            value_text(promise.value, promise.unit, system), limit, why]
+            show_promise(promise.value, promise.unit, system), limit, why]
 
 
 def show_checked(result: Checked, *, full: bool) -> None:
@@ -44,8 +34,9 @@ def show_checked(result: Checked, *, full: bool) -> None:
                 [_row(p, units) for p in rows], right=(2,))
     print_lines(["Findings"])
     for finding in result.findings:
-        print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}",
-                     f"      {finding.action(units)}"])
+        print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}"])
+        if finding.action(units):
+            print_lines([f"      {finding.action(units)}"])
     counts = ", ".join(f"{result.count(v)} {v}" for v in ("kept", "broken", "unknown"))
     print_lines(["", f"{counts}; {len(result.defaults)} values are defaults (inshell report lists them)"])
     if full:

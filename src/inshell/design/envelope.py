@@ -98,8 +98,10 @@ def assembly_u(house: House, name: str, surface_kind: str, other: str) -> Bridge
 
 
 def slab_perimeter_m(house: House, geometry: Geometry, rooms: set[str]) -> float:
-    """Length of outer wall (to outdoors or a buffer) along the floors of some rooms."""
-    return sum(joint.length_m for joint in geometry.joints if joint.kind == "sill" and joint.room in rooms)
+    """Length of outer wall along the floors of some rooms; a heated house next door is no exposure."""
+    heated = {buffer.id for buffer in house.buffer if buffer.kind == "house-next-door"}
+    return sum(s.foot_m for s in geometry.surfaces
+               if s.kind == "wall" and s.room in rooms and s.other not in heated)
 
 
 def calculate_slab(house: House, geometry: Geometry, slab: Slab) -> SlabResult | None:

@@ -40,7 +40,7 @@ class LocalExhaust:
     def shown(self) -> tuple[float, float]:
         """(value, limit) of the way that decides: the continuous one if it is met, else the nearer one."""
         ways = [(self.continuous_m3_s, self.continuous_limit_m3_s), (self.demand_m3_s, self.demand_limit_m3_s)]
-        return ways[0] if self.by_continuous else max(ways, key=lambda way: way[0] / way[1])
+        return ways[0] if self.by_continuous else max(reversed(ways), key=lambda way: way[0] / way[1])
 
 
 def calculate_local_exhaust(house: House, geometry: Geometry) -> list[LocalExhaust]:
@@ -79,7 +79,8 @@ def _kitchen(house: House, geometry: Geometry, room: Room) -> LocalExhaust:
         steady_limit = row["continuous_ach"] * geometry.space(room.id).net_volume_m3 / 3600.0
     else:
         steady_limit = row["continuous_cfm"] * CFM_M3_S
-    demand_limit = row["demand_cfm"] if hoods or "not_a_hood_cfm" not in row else row["not_a_hood_cfm"]
+    no_hood = bool(fans) and not hoods and "not_a_hood_cfm" in row
+    demand_limit = row["not_a_hood_cfm"] if no_hood else row["demand_cfm"]
     demand = sum(h.flow_m3_s for h in hoods) + (0.0 if hoods else sum(f.rated_flow_m3_s for f in fans))
     return LocalExhaust(
         room.id, steady + sum(f.base_flow_m3_s for f in fans), demand, steady_limit, demand_limit * CFM_M3_S,

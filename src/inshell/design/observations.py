@@ -126,7 +126,7 @@ def _floors(house: House, geometry: Geometry, heating: HeatingResult) -> list[Fi
         if flux > float(floor_flux_w_m2(excess_k=limit)):
             found.append(Finding("floor-too-warm", f"room.{room.id}", values | {
                 "limit": (limit, "temperature_difference")}))
-        elif excess < 4.0:
+        elif 1.0 < flux and excess < 4.0:
             found.append(Finding("floor-hardly-warm", f"room.{room.id}", values))
     return found
 

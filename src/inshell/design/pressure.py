@@ -18,22 +18,37 @@ from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
 from inshell.physics.flow import coefficient_m3_s_pan, mean_leak_flow, stack_gradient_pa_m
 from inshell.physics.types import Floats
 
-MOST_DEVICES = 10
+MOST_STATES = 1024
 
 
 @dataclass(frozen=True)
 class Device:
-    """Something that moves air through the shell. `sign` is -1 for exhaust, +1 for supply."""
+    """Something that moves air through the shell. `sign` is -1 for exhaust, +1 for supply.
+
+    `most_m3_s` is a setting below the curve: the fan holds that flow until its curve limits it.
+    """
 
     id: str
     name: str
     sign: float
     curve: FanCurve
+    most_m3_s: float | None = None
+
+    @property
+    def free_flow_m3_s(self) -> float:
+        """Flow against no pressure, at this setting."""
+        return min(self.curve.flow_m3_s[0], self.most_m3_s or self.curve.flow_m3_s[0])
+
+    @property
+    def base_id(self) -> str:
+        """Id of the device itself, whatever its setting."""
+        return self.id.partition(":")[0]
 
     def net_flow_m3_s(self, house_pressure_pa: float) -> float:
         """Flow into the house at a house pressure; exhaust works against suction, supply against pressure."""
         against = self.sign * house_pressure_pa
-        return float(self.sign * flow_at_m3_s(curve=self.curve, pressure_pa=max(0.0, against)))
+        flow = float(flow_at_m3_s(curve=self.curve, pressure_pa=max(0.0, against)))
+        return self.sign * (flow if self.most_m3_s is None else min(flow, self.most_m3_s))
 
 
 @dataclass(frozen=True)
@@ -120,6 +135,8 @@ def devices_of(house: House) -> tuple[list[Device], list[Finding]]:
         else:
             curve = _default(fan.rated_flow_m3_s, fan.rated_pressure_pa, fan.maximum_pressure_pa)
         devices.append(Device(fan.id, fan.name or fan.id, sign, curve))
+        if 0.0 < fan.base_flow_m3_s < fan.rated_flow_m3_s:
+            devices.append(Device(f"{fan.id}:base", f"{fan.name or fan.id}, base", sign, curve, fan.base_flow_m3_s))
     for hood in house.hood:
         devices.append(Device(hood.id, hood.name or hood.id, -1.0,
                               _default(hood.flow_m3_s, hood.rated_pressure_pa, hood.maximum_pressure_pa)))
@@ -132,7 +149,7 @@ def devices_of(house: House) -> tuple[list[Device], list[Finding]]:
         if abs(net) > 1e-9:
             devices.append(Device(unit.id, unit.name or unit.id, 1.0 if net > 0.0 else -1.0,
                                   _default(abs(net), 0.0, unit.maximum_pressure_pa)))
-    assumed = [device.id for device in devices if device.curve.assumed]
+    assumed = [device.id for device in devices if device.curve.assumed and ":" not in device.id]
     if assumed:
         findings.append(Finding("default-fan-curve", "fans", {"devices": ", ".join(assumed)}))
     return devices, findings
@@ -164,19 +181,18 @@ def calculate_pressures(
     house: House, geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float, inside_c: float, outside_c: float,
     pressure_pa: float,
 ) -> PressureResult:
-    """House pressure for every combination of devices, at most ten of them: the largest flows count."""
+    """House pressure for every combination of devices, at most MOST_STATES of them."""
     devices, findings = devices_of(house)
-    devices.sort(key=lambda d: -max(d.curve.flow_m3_s))
-    if len(devices) > MOST_DEVICES:
-        findings.append(Finding("too-many-devices", "fans", {"most": MOST_DEVICES, "count": len(devices)}))
-        devices = devices[:MOST_DEVICES]
+    choices, dropped = _choices(devices)
+    if dropped:
+        findings.append(Finding("too-many-devices", "fans", {"most": MOST_STATES, "left": ", ".join(dropped)}))
     shell = shell_of(geometry, flow_at_50_pa_m3_s=flow_at_50_pa_m3_s, exponent=exponent)
     gradient = stack_gradient_pa_m(
         inside_kg_m3=float(density_kg_m3(temperature_c=inside_c, pressure_pa=pressure_pa)),
         outside_kg_m3=float(density_kg_m3(temperature_c=outside_c, pressure_pa=pressure_pa)))
     states = []
-    for pattern in product((False, True), repeat=len(devices)):
-        running = [device for device, on in zip(devices, pattern, strict=True) if on]
+    for pattern in product(*choices):
+        running = [device for device in pattern if device is not None]
         alone = solve_pressure(shell, running, 0.0)
         stacked = solve_pressure(shell, running, gradient)
         flows = tuple(abs(device.net_flow_m3_s(stacked)) for device in running)
@@ -185,17 +201,33 @@ def calculate_pressures(
     return PressureResult(tuple(states), gradient, tuple(findings), tuple(devices), flow_at_50_pa_m3_s)
 
 
+def _choices(devices: list[Device]) -> tuple[list[list[Device | None]], list[str]]:
+    """For each device: off and each of its settings; the smallest flows are left out past MOST_STATES combinations."""
+    groups: dict[str, list[Device]] = {}
+    for device in sorted(devices, key=lambda d: -d.curve.flow_m3_s[0]):
+        groups.setdefault(device.base_id, []).append(device)
+    choices: list[list[Device | None]] = []
+    dropped, count = [], 1
+    for name, settings in groups.items():
+        if count * (len(settings) + 1) > MOST_STATES:
+            dropped.append(name)
+            continue
+        count *= len(settings) + 1
+        choices.append([None, *settings])
+    return choices, dropped
+
+
 def _beyond(states: list[State], devices: list[Device]) -> list[Finding]:
     """Fans that move almost nothing in some combination: the house pulls back as hard as they can."""
     curves = {device.id: device for device in devices}
     worst: dict[str, tuple[float, State]] = {}
     for state in states:
         for name, flow in zip(state.running, state.flows_m3_s, strict=True):
-            share = flow / max(curves[name].curve.flow_m3_s)
+            share = flow / curves[name].free_flow_m3_s
             if share < worst.get(name, (1.0, state))[0]:
                 worst[name] = (share, state)
     return [
-        Finding("fan-beyond-its-pressure", f"fan.{name}", {
+        Finding("fan-beyond-its-pressure", name, {
             "share": f"{share * 100:.0f} %", "pressure": (state.with_stack_pa, "pressure"),
             "running": ", ".join(state.running)})
         for name, (share, state) in worst.items() if share < 0.5

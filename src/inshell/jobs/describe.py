@@ -9,7 +9,7 @@ from typing import Any
 from inshell.design.envelope import calculate_elements, calculate_slab, f_factor_loss_w_k
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.gross import Gross, gross_of
-from inshell.house.geometry.joints import panel_joint_m
+from inshell.house.geometry.joints import panel_joints_m
 from inshell.house.model.house import House
 from inshell.house.reading import HouseFile, read_house
 
@@ -36,12 +36,8 @@ class Described:
     def joints_m(self) -> dict[str, float]:
         """Length of joints by kind, panel joints by assembly."""
         lengths = {kind: self.geometry.joint_m(kind) for kind in JOINT_KINDS}
-        panels = {a.id: a.panel for a in self.house.assembly if a.panel}
-        for surface in self.geometry.surfaces:
-            panel = panels.get(surface.assembly or "")
-            if panel:
-                key = f"panel joints, {surface.assembly}"
-                lengths[key] = lengths.get(key, 0.0) + panel_joint_m(surface, panel, self.house.site.plan_north_deg)
+        joints = panel_joints_m(self.house, self.geometry.surfaces)
+        lengths |= {f"panel joints, {assembly}": length for assembly, length in joints.items()}
         return {kind: length for kind, length in lengths.items() if length > 1e-9}
 
     def as_json(self) -> dict[str, Any]:

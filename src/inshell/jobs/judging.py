@@ -11,7 +11,7 @@ from inshell.design.tightness import judge, limit_of
 from inshell.findings import Finding
 from inshell.house.model.house import House
 from inshell.jobs.answer import Answer, whole_house_flows
-from inshell.jobs.origins import drawing_fields, origin_of
+from inshell.jobs.origins import drawing_fields, load_fields, origin_of
 from inshell.jobs.own_promises import judge_own
 from inshell.jobs.record_findings import folder_findings, measured_findings
 from inshell.sources import table
@@ -128,7 +128,7 @@ def _capacity(answer: Answer) -> Judged:
     base = Judged(
         id="heating-capacity", title="Heat for the design day", where="house", sense="at_least", limit=load, unit="W",
         verdict="unknown", basis="designed", source="EN 12831-1:2017; data sheets of the devices",
-        condition="design cold, whole house", provenance=origin_of(answer.file, drawing_fields(answer.file)))
+        condition="design cold, whole house", provenance=origin_of(answer.file, load_fields(answer.file)))
     if known >= load or not (unknown or house.circuit):
         return replace(base, value=known, verdict=verdict_of(known, load, "at_least"))
     why = f"no capacity at design cold is known of {', '.join(unknown)}" if unknown else \

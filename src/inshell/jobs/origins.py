@@ -36,6 +36,18 @@ def drawing_fields(file: HouseFile) -> list[tuple[str, str, str]]:
     return [("room", room.id, name) for room in file.house.room for name in ("outline", "ceiling")]
 
 
+def load_fields(file: HouseFile) -> list[tuple[str, str, str]]:
+    """The fields that a heating load rests on."""
+    house = file.house
+    fields = drawing_fields(file) + [
+        ("climate", "", "heating_design_c"), ("household", "", "heating_set_point_c"),
+        ("tightness", "", "ach50" if house.tightness.flow_at_50_pa_m3_s is None else "flow_at_50_pa_m3_s"),
+        ("enclosure", "", "thermal_bridge_w_m2k"),
+    ]
+    fields += [("assembly", a.id, "layers" if a.layers else "u_w_m2k") for a in house.assembly]
+    return fields + [("glazing", g.id, "u_w_m2k") for g in house.glazing]
+
+
 def defaults_of(file: HouseFile) -> list[dict[str, Any]]:
     """Every value that the file does not say and a calculation may read."""
     house = file.house

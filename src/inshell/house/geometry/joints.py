@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 from shapely import affinity
-from shapely.geometry import LineString
+from shapely.geometry import LineString, Polygon
+from shapely.ops import unary_union
 
 from inshell.house.geometry.arrangement import Arrangement, Column, Segment
 from inshell.house.geometry.planes import Plane
@@ -41,7 +42,7 @@ def edge_joints(house: House, arrangement: Arrangement) -> list[Joint]:
     joints: list[Joint] = []
     outer: list[Trapezoid] = []
     planes = _planes(arrangement)
-    lowest = min(house.floor_height_m(room) for room in house.room)
+    floors = {room.id: house.floor_height_m(room) for room in house.room}
     for segment in arrangement.segments:
         joints += _roof_lines(segment, rooms)
         for piece in trapezoids(segment):
@@ -49,7 +50,7 @@ def edge_joints(house: House, arrangement: Arrangement) -> list[Joint]:
             if turned is not None:
                 outer.append(turned)
     for piece in outer:
-        joints += _wall_ends(piece, planes, lowest)
+        joints += _wall_ends(piece, planes, floors)
     return [joint for joint in [*joints, *_corners(outer)] if joint.length_m > 1e-6]
 
 
@@ -104,15 +105,17 @@ def _angle(one: Floats, two: Floats) -> float:
     return math.degrees(math.acos(float(np.clip(one @ two, -1.0, 1.0))))
 
 
-def _wall_ends(piece: Trapezoid, planes: dict[str, Plane], lowest: float) -> list[Joint]:
-    """Top and bottom of an outer wall piece."""
+def _wall_ends(piece: Trapezoid, planes: dict[str, Plane], floors: dict[str, float]) -> list[Joint]:
+    """Top and bottom of an outer wall piece, where they are those of its room and no mere cut."""
     room = piece.left or ""
     foot = (_point(piece.start, piece.low[0]), _point(piece.end, piece.low[1]))
     head = (_point(piece.start, piece.high[0]), _point(piece.end, piece.high[1]))
     run = (piece.end - piece.start) / piece.length_m
     outward = np.array([run[1], -run[0], 0.0])
-    kind = "sill" if min(piece.low) < lowest + 0.9 else "floor-edge"
-    joints = [Joint(kind, room, math.dist(*foot), 90.0, *foot)]
+    joints = []
+    if abs(piece.low[0] - floors[room]) < 1e-6 and abs(piece.low[1] - floors[room]) < 1e-6:
+        kind = "sill" if floors[room] < min(floors.values()) + 0.9 else "floor-edge"
+        joints.append(Joint(kind, room, math.dist(*foot), 90.0, *foot))
     plane = planes.get(piece.top_plane)
     if plane is None:
         if piece.top_plane == "ceiling":
@@ -145,31 +148,46 @@ def _key(point: Floats) -> tuple[int, int]:
     return round(float(point[0]) * 1e5), round(float(point[1]) * 1e5)
 
 
-def panel_joint_m(surface: Surface, panel: Panel, plan_north_deg: float) -> float:
-    """Length of the joints between factory panels on a surface.
+def panel_joints_m(house: House, surfaces: tuple[Surface, ...]) -> dict[str, float]:
+    """Length of the joints between factory panels, by assembly.
 
-    Panels stand side by side from the surface's first end: upright on walls, along the fall on roofs, along the
-    longer side on floors; a panel that is too short for its run adds a cross joint.
+    Panels run on across rooms, so surfaces in one plane count together. They stand side by side from the first
+    end, upright on walls and along the fall on roofs; a panel too short for its run adds a cross joint.
     """
-    if surface.shape.is_empty:
-        return 0.0
-    shape, stretch = surface.shape, 1.0
-    if surface.kind in ("roof", "ceiling", "floor", "mid-floor"):
-        stretch = 1.0 / math.cos(math.radians(surface.tilt_deg)) if surface.kind == "roof" else 1.0
-        shape = affinity.rotate(shape, _turn_upright(surface, plan_north_deg), origin=(0.0, 0.0))
+    panels = {a.id: a.panel for a in house.assembly if a.panel}
+    groups: dict[tuple[str, str], list[Polygon]] = {}
+    for surface in surfaces:
+        if surface.is_outer and surface.assembly in panels and not surface.shape.is_empty:
+            key, shape = _in_plane(surface, house.site.plan_north_deg)
+            groups.setdefault((surface.assembly, key), []).append(shape)
+    lengths: dict[str, float] = {}
+    for (assembly, key), shapes in groups.items():
+        stretch = float(key.partition(" ")[0])
+        added = _grid_m(unary_union([s.buffer(1e-6) for s in shapes]), panels[assembly], stretch)
+        lengths[assembly] = lengths.get(assembly, 0.0) + added
+    return lengths
+
+
+def _in_plane(surface: Surface, plan_north_deg: float) -> tuple[str, Polygon]:
+    """A key that surfaces of one plane share (it begins with the stretch along the fall), and the shape in it."""
+    if surface.ends is not None:
+        start, end = (np.array(p) for p in surface.ends)
+        along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
+        normal = np.array([along[1], -along[0]])
+        shift = float(along @ start) - surface.shape.bounds[0]
+        key = f"1.0 {surface.azimuth_deg:.1f} {normal @ start:.2f}"
+        return key, affinity.translate(surface.shape, xoff=shift)
+    if surface.kind == "roof" and surface.tilt_deg > 0.1:
+        stretch = 1.0 / math.cos(math.radians(surface.tilt_deg))
+        turn = surface.azimuth_deg - plan_north_deg
+        return f"{stretch} {surface.plane}", affinity.rotate(surface.shape, turn, origin=(0.0, 0.0))
+    return f"1.0 {surface.kind} {surface.high_m:.2f}", surface.shape
+
+
+def _grid_m(shape: Polygon, panel: Panel, stretch: float) -> float:
     x0, y0, x1, y1 = shape.bounds
-    ribs = [x0 + panel.width_m * k for k in range(1, math.ceil((x1 - x0) / panel.width_m - 1e-6))]
+    ribs = [x0 + panel.width_m * k for k in range(1, math.ceil((x1 - x0) / panel.width_m - 1e-4))]
     total = sum(shape.intersection(LineString([(x, y0 - 1), (x, y1 + 1)])).length for x in ribs) * stretch
     step = panel.length_m / stretch
-    rows = [y0 + step * k for k in range(1, math.ceil((y1 - y0) / step - 1e-6))]
+    rows = [y0 + step * k for k in range(1, math.ceil((y1 - y0) / step - 1e-4))]
     return float(total + sum(shape.intersection(LineString([(x0 - 1, y), (x1 + 1, y)])).length for y in rows))
-
-
-def _turn_upright(surface: Surface, plan_north_deg: float) -> float:
-    """Plan angle (counterclockwise) that turns a surface so that its panels run along y."""
-    if surface.kind == "roof" and surface.tilt_deg > 0.1:
-        return surface.azimuth_deg - plan_north_deg
-    points = np.array(surface.shape.minimum_rotated_rectangle.exterior.coords)
-    one, two = points[1] - points[0], points[2] - points[1]
-    long = one if np.hypot(*one) >= np.hypot(*two) else two
-    return 90.0 - math.degrees(math.atan2(long[1], long[0]))

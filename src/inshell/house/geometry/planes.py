@@ -14,6 +14,9 @@ from inshell.house.model.rooms import Roof, RoofPlane
 from inshell.physics.types import Floats
 
 
+OVERHANG_M = 0.2
+
+
 @dataclass(frozen=True)
 class Plane:
     """z = a x + b y + c over the plan."""
@@ -85,13 +88,13 @@ def _below(one: Plane, other: Plane, frame: Polygon) -> BaseGeometry:
 
 def roof_pieces(roofs: tuple[Roof, ...], rooms: BaseGeometry) -> list[RoofPiece]:
     """Where each plane governs: the lowest within one roof, the highest where two roofs overlap."""
+    regions = [_region(roof, rooms) for roof in roofs]
     groups: list[list[RoofPiece]] = []
-    for roof in roofs:
-        region = Polygon([(c.x_m, c.y_m) for c in roof.outline]) if roof.outline else rooms.convex_hull
-        covered = region.intersection(rooms)
-        points = np.array(covered.convex_hull.exterior.coords) if covered.area > 0 else np.array(region.exterior.coords)
-        planes = [plane_of(spec, points) for spec in roof.plane]
-        groups.append([piece for piece in _lowest(planes, region.buffer(1e-6, join_style="mitre")) if piece.region.area])
+    for k, roof in enumerate(roofs):
+        covered = regions[k].intersection(rooms)
+        shape = covered.convex_hull if covered.area > 0 else regions[k]
+        planes = [plane_of(spec, np.array(shape.exterior.coords)) for spec in roof.plane]
+        groups.append([p for p in _lowest(planes, _widened(k, regions)) if p.region.area > 0.0])
     pieces = []
     for k, group in enumerate(groups):
         others = [piece for j, other in enumerate(groups) if j != k for piece in other]
@@ -103,7 +106,20 @@ def roof_pieces(roofs: tuple[Roof, ...], rooms: BaseGeometry) -> list[RoofPiece]
     return pieces
 
 
-def _lowest(planes: list[Plane], region: Polygon) -> list[RoofPiece]:
+def _region(roof: Roof, rooms: BaseGeometry) -> BaseGeometry:
+    return Polygon([(c.x_m, c.y_m) for c in roof.outline]) if roof.outline else rooms.convex_hull
+
+
+def _widened(k: int, regions: list[BaseGeometry]) -> BaseGeometry:
+    """A roof's region with some overhang where no other roof lies, so that snapped outlines stay covered."""
+    spare = regions[k].buffer(OVERHANG_M, join_style="mitre")
+    for j, other in enumerate(regions):
+        if j != k:
+            spare = spare.difference(other)
+    return regions[k].union(spare)
+
+
+def _lowest(planes: list[Plane], region: BaseGeometry) -> list[RoofPiece]:
     frame = box(*region.bounds).buffer(1.0, join_style="mitre")
     pieces = []
     for k, plane in enumerate(planes):

@@ -26,6 +26,7 @@ SLAB_REACH_M = 0.9
 class Surface:
     """One surface of one room. `other` is outdoors, ground, a buffer's id or a room's id.
 
+    `length_m` is its length on the plan, `foot_m` the part of it that stands on the room's floor.
     Azimuth is true, clockwise from north; tilt is 0 facing up, 90 upright, 180 facing down. `outline` is the surface
     in its own plane: along and height for what stands upright, plan x and y for the rest.
     """
@@ -42,6 +43,7 @@ class Surface:
     centre_m: float
     assembly: str | None
     length_m: float = 0.0
+    foot_m: float = 0.0
     corners: tuple[str, str] | None = None
     plane: str | None = None
     opening_m2: float = 0.0
@@ -121,10 +123,15 @@ def _upright(house: House, outline: Outline, k: int, other: str, pieces: list[Tr
         low_m=min(min(p.low) for p in pieces), high_m=max(max(p.high) for p in pieces),
         centre_m=sum(p.area_m2 * p.centre_z_m for p in pieces) / area if area else 0.0,
         assembly=_wall_assembly(house, outline, a, b, other, is_partition),
-        length_m=_covered([(float(along @ (p.start - start)), float(along @ (p.end - start))) for p in pieces]),
+        length_m=_covered([_span(p, start, along) for p in pieces]),
+        foot_m=_covered([_span(p, start, along) for p in pieces if max(p.low) < house.floor_height_m(room) + 1e-6]),
         corners=(a, b), shape=shape,
         ends=(tuple(start + along * positions[0]), tuple(start + along * positions[-1])),
     )
+
+
+def _span(piece: Trapezoid, origin: Floats, along: Floats) -> tuple[float, float]:
+    return float(along @ (piece.start - origin)), float(along @ (piece.end - origin))
 
 
 def _covered(spans: list[tuple[float, float]]) -> float:
@@ -137,7 +144,7 @@ def _covered(spans: list[tuple[float, float]]) -> float:
 
 
 def _in_wall(piece: Trapezoid, origin: Floats, along: Floats) -> Polygon:
-    s0, s1 = float(along @ (piece.start - origin)), float(along @ (piece.end - origin))
+    s0, s1 = _span(piece, origin, along)
     return Polygon([(s0, piece.low[0]), (s1, piece.low[1]), (s1, piece.high[1]), (s0, piece.high[0])])
 
 

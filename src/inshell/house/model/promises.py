@@ -54,7 +54,9 @@ class Promise(Part):
     kind: PromiseKind
     limit: float = Field(description="the limit, in unit text or a bare number")
     room: Id | None = Field(None, description="room it is about, if one")
-    fans: tuple[Id, ...] = Field((), description="for house-pressure: devices that run; else all that exhaust")
+    fans: tuple[str, ...] = Field(
+        (), description='for house-pressure: devices that run, such as "hood" or "bath-fan:base"; else the worst of all'
+    )
     stack: bool = Field(True, description="for house-pressure: with the design-cold stack")
     condition: str = Field("", description='when it holds, such as "doors shut"')
     source: str = Field("", description="who asks for it")

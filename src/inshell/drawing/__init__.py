@@ -1,0 +1,1 @@
+"""The plan and the section, drawn to scale."""

@@ -1,0 +1,81 @@
+"""`inshell report`: gather the facts of a house and write its page."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+from inshell.design.envelope import calculate_elements, calculate_slab, f_factor_loss_w_k
+from inshell.design.heating import tightness_ach50
+from inshell.drawing.plan import Drawing, draw_plans
+from inshell.drawing.section import draw_section
+from inshell.house.geometry.gross import gross_of
+from inshell.house.writing import write_text
+from inshell.jobs.answer import whole_house_flows
+from inshell.jobs.check import Checked, check
+from inshell.jobs.describe import Described
+from inshell.pack.figures import Figure
+from inshell.pack.report import render_report
+
+ORDER = {"broken": 0, "unknown": 1, "kept": 2}
+
+
+def write_report(path: Path, output: Path) -> Checked:
+    """Write the report of a house; returns what it says."""
+    checked = check(path)
+    write_text(output, render_report(facts_of(checked)), overwrite=True)
+    return checked
+
+
+def facts_of(checked: Checked) -> dict[str, Any]:
+    """Everything that the page shows."""
+    answer = checked.answer
+    house, geometry, file = answer.house, answer.geometry, answer.file
+    gross = gross_of(house, geometry)
+    promises = sorted(checked.promises, key=lambda p: ORDER[p.verdict])
+    return {
+        "house": house, "geometry": geometry, "file": file, "answer": answer, "units": house.units, "gross": gross,
+        "names": {room.id: room.name or room.id for room in house.room},
+        "device_names": {device.id: device.name for device in answer.pressure.devices},
+        "counts": {verdict: checked.count(verdict) for verdict in ORDER},
+        "promises": promises, "broken": [p for p in promises if p.verdict == "broken"],
+        "cautions": [f for f in checked.findings if f.severity == "caution"],
+        "findings": [f for f in checked.findings if f.severity != "caution"],
+        "plans": [_shown(d) for d in draw_plans(house, geometry)], "section": _shown(draw_section(house, geometry)),
+        "net_floor_m2": sum(space.net_floor_m2 for space in geometry.spaces),
+        "joints": Described(file, gross).joints_m(), "elements": calculate_elements(house, geometry),
+        "slabs": _slabs(checked), "running": max(whole_house_flows(house)),
+        "design_ach50": tightness_ach50(house, geometry.volume_m3)[0],
+        "defaults": checked.defaults, "grouped_defaults": _grouped(checked),
+    }
+
+
+def _shown(drawing: Drawing) -> dict[str, Any]:
+    facts = {name: getattr(drawing, name) for name in ("title", "scale", "legend")}
+    return facts | {"svg_figure": Figure(drawing.svg)}
+
+
+def _slabs(checked: Checked) -> list[dict[str, Any]]:
+    house, geometry = checked.answer.house, checked.answer.geometry
+    rows = []
+    for slab in house.slab:
+        result = calculate_slab(house, geometry, slab)
+        if result is not None:
+            rows.append({
+                "id": slab.name or slab.id, "u_w_m2k": result.u_w_m2k, "edge_psi_w_mk": result.edge_psi_w_mk,
+                "perimeter_m": result.perimeter_m, "area_m2": result.area_m2,
+                "effective_u_w_m2k": result.effective_u_w_m2k,
+                "f_factor_loss_w_k": f_factor_loss_w_k(geometry, house, slab)})
+    return rows
+
+
+def _grouped(checked: Checked) -> list[dict[str, Any]]:
+    """Defaults by kind of thing and value, so that ten windows with one default are one line."""
+    counted: Counter[tuple[str, str]] = Counter()
+    for row in checked.defaults:
+        parts = row["where"].split(".")
+        what = f"{parts[0]}.{row['field']}"
+        value = f"{row['value']:.4g}" if isinstance(row["value"], float) else str(row["value"])
+        counted[what, value] += 1
+    return [{"what": what, "value": value, "count": count} for (what, value), count in sorted(counted.items())]

@@ -1,0 +1,1 @@
+"""Documents that leave the house: the report."""

@@ -1,0 +1,39 @@
+"""The report: one self-contained page, to be read on a screen or printed."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, select_autoescape
+from markupsafe import Markup
+
+from inshell import __version__
+from inshell.pack.charts import load_chart, pressure_chart, test_chart, year_chart
+from inshell.pack.figures import Figure, Figures
+
+
+def render_report(facts: dict[str, Any]) -> str:
+    """HTML from the facts that the use case gathered."""
+    environment = Environment(loader=PackageLoader("inshell", "pack"), autoescape=select_autoescape(), trim_blocks=True,
+                              lstrip_blocks=True, keep_trailing_newline=True)
+    environment.filters["quantity"] = Figures(facts["units"]).quantity
+    environment.filters["value"] = Figures(facts["units"]).promise_value
+    return environment.get_template("report.html").render(
+        **facts, charts=_charts(facts), css=Markup(_css()), version=__version__)  # noqa: S704  (our own stylesheet)
+
+
+def _css() -> str:
+    from importlib.resources import files
+
+    return files("inshell.pack").joinpath("report.css").read_text(encoding="utf-8")
+
+
+def _charts(facts: dict[str, Any]) -> dict[str, Any]:
+    answer, units, names = facts["answer"], facts["units"], facts["names"]
+    year = answer.climate.year
+    return {
+        "load": Figure(load_chart(answer.heating, names, units)),
+        "pressure": Figure(pressure_chart(answer.pressure, facts["device_names"])),
+        "year": Figure(year_chart(year, answer.climate.design.heating_c, units)) if year else None,
+        "tests": [Figure(test_chart(t.result, units)) for t in answer.job.tests],
+    }
