@@ -49,8 +49,13 @@ class Finding:
         """The finding with its sentences, as `check --json` prints it."""
         plain = {key: value[0] if isinstance(value, tuple) else value for key, value in self.values.items()}
         return {
-            "code": self.code, "severity": self.severity, "where": self.where, "values": plain,
-            "message": self.message(system), "action": self.action(system), "source": self.source,
+            "code": self.code,
+            "severity": self.severity,
+            "where": self.where,
+            "values": plain,
+            "message": self.message(system),
+            "action": self.action(system),
+            "source": self.source,
         }
 
 

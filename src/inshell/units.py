@@ -48,9 +48,7 @@ water_flow|m3/s|gpm|L/min|"1.1 gpm", "4.2 L/min"
 sd|m|m|m|"0.5 m"
 """
 
-KINDS: dict[str, Kind] = {
-    row.split("|")[0]: Kind(*row.split("|")) for row in _ROWS.strip().splitlines()
-}
+KINDS: dict[str, Kind] = {row.split("|")[0]: Kind(*row.split("|")) for row in _ROWS.strip().splitlines()}
 
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
 _FRACTION = rf"(?:{_NUMBER}\s+\d+/\d+|[-+]?\d+/\d+|{_NUMBER})"
@@ -63,15 +61,28 @@ _PITCH = re.compile(rf"^({_NUMBER})\s*(?::|in)\s*12$")
 _R_TEXT = re.compile(rf"^(R|RSI|R-SI)[\s-]*({_NUMBER})$", re.IGNORECASE)
 _UNIT_WORD = re.compile(r"([A-Za-z_]+)(-?\d)?")
 _SYMBOLS = {
-    "°C": "degC", "°F": "degF", "℃": "degC", "℉": "degF", "°": "deg", "²": "2", "³": "3", "·": ".",
-    "′": "'", "″": '"', "’": "'", "”": '"', "−": "-", "in.wg": "inwg", "in wg": "inwg", "in. w.g.": "inwg",
-    "ft.wg": "ftwg", "sq ft": "ft2", "cu ft": "ft3",
+    "°C": "degC",
+    "°F": "degF",
+    "℃": "degC",
+    "℉": "degF",
+    "°": "deg",
+    "²": "2",
+    "³": "3",
+    "·": ".",
+    "′": "'",
+    "″": '"',
+    "’": "'",
+    "”": '"',
+    "−": "-",
+    "in.wg": "inwg",
+    "in wg": "inwg",
+    "in. w.g.": "inwg",
+    "ft.wg": "ftwg",
+    "sq ft": "ft2",
+    "cu ft": "ft3",
 }
 _DIFFERENCES = {"degC": "kelvin", "C": "kelvin", "degF": "dF", "F": "dF"}
-_GLUED = {
-    "mK": "m.K", "m2K": "m2.K", "kgK": "kg.K", "m2degC": "m2.degC", "hft2F": "h.ft2.F",
-    "hft2degF": "h.ft2.degF",
-}
+_GLUED = {"mK": "m.K", "m2K": "m2.K", "kgK": "kg.K", "m2degC": "m2.degC", "hft2F": "h.ft2.F", "hft2degF": "h.ft2.degF"}
 
 
 class UnitError(ValueError):
@@ -182,20 +193,23 @@ def _parse_text(raw: str, kind: str, accepted: str, system: System) -> float:
     if _COMMA.search(raw):
         raise UnitError(f"{raw!r} has a comma", f"{accepted}, with a point for decimals and no thousands mark")
     clean = _normal(raw)
-    special = _special(clean, kind)
-    if special is not None:
-        return special
-    found = _PLAIN.match(clean)
-    if not found:
-        raise UnitError(f"{raw!r}", accepted)
-    if not found[2]:
-        return parse_quantity(_number(found[1]), kind, system=system)
     try:
-        return _scaled(_number(found[1]), found[2].strip(), kind)
+        special = _special(clean, kind)
+        if special is not None:
+            return special
+        found = _PLAIN.match(clean)
+        if found and not found[2]:
+            return parse_quantity(_number(found[1]), kind, system=system)
+        if found:
+            return _scaled(_number(found[1]), found[2].strip(), kind)
     except ZeroDivisionError:
         raise UnitError(f"{raw!r} divides by zero", accepted) from None
+    except UnitError:
+        raise
     except Exception as error:  # pint raises several families of errors; all mean the unit does not fit
-        raise UnitError(f"{raw!r}: {found[2].strip()!r} is no unit of {kind.replace('_', ' ')}", accepted) from error
+        unit = clean.lstrip("+-0123456789./eE ") or clean
+        raise UnitError(f"{raw!r}: {unit!r} is no unit of {kind.replace('_', ' ')}", accepted) from error
+    raise UnitError(f"{raw!r}", accepted)
 
 
 def to_unit(value: float, kind: str, unit: str) -> float:

@@ -11,7 +11,10 @@ from inshell.cli.quick import quick
 from inshell.cli.show import emit, print_lines
 
 app = typer.Typer(
-    add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False, rich_markup_mode=None,
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
     help="Heating, cooling, fresh air and tightness of a small, very tight house, from one description of it.",
     epilog="Exit codes: 0 nothing broken, 1 a promise is broken, 2 the input was refused, 3 internal failure.",
 )
@@ -25,7 +28,9 @@ Overwrite = Annotated[bool, typer.Option("--overwrite", help="replace a file tha
 @app.command()
 def new(
     file: HouseArg,
-    room: Annotated[list[str] | None, typer.Option(help='"name: width x depth, east of other room, align south"')] = None,
+    room: Annotated[
+        list[str] | None, typer.Option(help='"name: width x depth, east of other room, align south"')
+    ] = None,
     rooms: Annotated[Path | None, typer.Option(help="a text file with one such line a room")] = None,
     units: Annotated[Literal["us", "si"], typer.Option(help="what bare numbers mean")] = "us",
     name: Annotated[str, typer.Option(help="name of the house")] = "",
@@ -40,10 +45,21 @@ def new(
     from inshell.jobs.new import new_house, shown_sizes
 
     lines = room_lines(room, rooms)
-    new_house(file, lines=lines, units=units, name=name or file.stem, partition=partition, height=height, year=year,
-              overwrite=overwrite)
-    return emit(as_json, {"written": str(file), "rooms": len(lines)}, lambda: print_lines(
-        [*shown_sizes(lines, units), f"Written: {file}", f"Next: inshell check {file}"]))
+    new_house(
+        file,
+        lines=lines,
+        units=units,
+        name=name or file.stem,
+        partition=partition,
+        height=height,
+        year=year,
+        overwrite=overwrite,
+    )
+    return emit(
+        as_json,
+        {"written": str(file), "rooms": len(lines)},
+        lambda: print_lines([*shown_sizes(lines, units), f"Written: {file}", f"Next: inshell check {file}"]),
+    )
 
 
 @app.command()
@@ -59,7 +75,9 @@ def describe(file: HouseArg, as_json: Json = False) -> int:
 @app.command()
 def check(
     file: HouseArg,
-    full: Annotated[bool, typer.Option("--full", help="also run what takes longer; nothing does in this version")] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="also run what takes longer; nothing does in this version")
+    ] = False,
     as_json: Json = False,
 ) -> int:
     """Judge every promise: kept, broken or unknown."""
@@ -82,8 +100,13 @@ def report(
 
     checked = write_report(file, output)
     counts = {verdict: checked.count(verdict) for verdict in ("kept", "broken", "unknown")}
-    return emit(as_json, {"written": str(output), "promises": counts}, lambda: print_lines(
-        [f"Report: {output}", ", ".join(f"{count} {verdict}" for verdict, count in counts.items())]))
+    return emit(
+        as_json,
+        {"written": str(output), "promises": counts},
+        lambda: print_lines(
+            [f"Report: {output}", ", ".join(f"{count} {verdict}" for verdict, count in counts.items())]
+        ),
+    )
 
 
 @app.command()
@@ -113,8 +136,15 @@ def record_test(
     """Put a pressurisation test into the job folder."""
     from inshell.jobs.record_test import record_test as record
 
-    said = {"stage": stage, "purpose": purpose, "date": date, "person": person, "instrument": instrument,
-            "temporary_seals": temporary_seals, "not_yet_cut": not_yet_cut}
+    said = {
+        "stage": stage,
+        "purpose": purpose,
+        "date": date,
+        "person": person,
+        "instrument": instrument,
+        "temporary_seals": temporary_seals,
+        "not_yet_cut": not_yet_cut,
+    }
     target = record(file, readings, said=said, overwrite=overwrite)
     return emit(as_json, {"written": str(target)}, lambda: print_lines([f"Recorded: {target}"]))
 
@@ -134,9 +164,9 @@ def years(as_json: Json = False) -> int:
     from inshell.jobs.years import list_years
 
     rows = list_years()
-    return emit(as_json, {"years": rows}, lambda: print_lines(
-        [f"{r['name']:16} {r['title']}{'' if r['installed'] else '  (package not installed: ' + r['package'] + ')'}"
-         for r in rows]))
+    missing = {True: "", False: "  (its package is not installed)"}
+    lines = [f"{r['name']:16} {r['title']}{missing[r['installed']]}" for r in rows]
+    return emit(as_json, {"years": rows}, lambda: print_lines(lines))
 
 
 @app.command()

@@ -12,9 +12,11 @@ from inshell.cli.show import emit, print_lines
 quick = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Answers without a house file.")
 Json = Annotated[bool, typer.Option("--json", help="one JSON document on standard output")]
 RULES_HELP = "ashrae-62.2-2010|2013|2016|2019|2022, irc-2018-table, irc-2018-equation"
-TIGHT_HELP = ("tightness rule to judge by; repeat for several: iecc-2009, iecc-2012, iecc-2021-prescriptive, "
-              "iecc-2021-any-path-ach50, iecc-2021-any-path-enclosure, iecc-2021-small-enclosure, iecc-2024, owner-0-6, "
-              "owner-1-0")
+TIGHT_HELP = (
+    "tightness rule to judge by; repeat for several: iecc-2009, iecc-2012, iecc-2021-prescriptive, "
+    "iecc-2021-any-path-ach50, iecc-2021-any-path-enclosure, iecc-2021-small-enclosure, iecc-2024, owner-0-6, "
+    "owner-1-0"
+)
 
 
 @quick.command("fresh-air")
@@ -35,8 +37,18 @@ def fresh_air(
     from inshell.cli.show_quick import fresh_air_lines
     from inshell.jobs.quick_fresh_air import quick_fresh_air
 
-    result = quick_fresh_air(area=area, bedrooms=bedrooms, rule=rule, cfm50=cfm50, exponent=exponent, height=height,
-                             weather_factor=weather_factor, balanced=balanced, new_house=new_house, occupants=occupants)
+    result = quick_fresh_air(
+        area=area,
+        bedrooms=bedrooms,
+        rule=rule,
+        cfm50=cfm50,
+        exponent=exponent,
+        height=height,
+        weather_factor=weather_factor,
+        balanced=balanced,
+        new_house=new_house,
+        occupants=occupants,
+    )
     return emit(as_json, result.as_json(), lambda: print_lines(fresh_air_lines(result)))
 
 
@@ -52,7 +64,9 @@ def tightness(
     zero_before: Annotated[str | None, typer.Option(help="signed zero reading before, in to out")] = None,
     zero_after: Annotated[str | None, typer.Option(help="signed zero reading after")] = None,
     height: Annotated[str | None, typer.Option(help="height of the house, for a stack warning")] = None,
-    direction: Annotated[str | None, typer.Option(help="depressurise or pressurise; gives unsigned readings a sign")] = None,
+    direction: Annotated[
+        str | None, typer.Option(help="depressurise or pressurise; gives unsigned readings a sign")
+    ] = None,
     method: Annotated[str | None, typer.Option(help="astm-e779, iso-9972 or as-entered")] = None,
     one_point: Annotated[float | None, typer.Option(help="this is a one-point test; the exponent to assume")] = None,
     zone: Annotated[int | None, typer.Option(min=0, max=8, help="climate zone, for rules that ask")] = None,
@@ -64,9 +78,22 @@ def tightness(
     from inshell.jobs.quick_tightness import quick_tightness
 
     result = quick_tightness(
-        readings, volume=volume, envelope_area=envelope_area, floor_area=floor_area, inside=inside, outside=outside,
-        elevation=elevation, zero_before=zero_before, zero_after=zero_after, height=height, direction=direction,
-        method=method, one_point=one_point, zone=zone, rules=rule)
+        readings,
+        volume=volume,
+        envelope_area=envelope_area,
+        floor_area=floor_area,
+        inside=inside,
+        outside=outside,
+        elevation=elevation,
+        zero_before=zero_before,
+        zero_after=zero_after,
+        height=height,
+        direction=direction,
+        method=method,
+        one_point=one_point,
+        zone=zone,
+        rules=rule,
+    )
     return emit(as_json, result.as_json(), lambda: print_lines(tightness_lines(result)))
 
 
@@ -81,8 +108,9 @@ def pressure(
     from inshell.jobs.quick_pressure import quick_pressure
 
     result = quick_pressure(flow_at_50=flow_at_50, exponent=exponent, exhaust=exhaust)
-    return emit(as_json, result, lambda: print_lines(
-        [f"house pressure {result['house_pressure_pa']:.1f} Pa", result["note"]]))
+    return emit(
+        as_json, result, lambda: print_lines([f"house pressure {result['house_pressure_pa']:.1f} Pa", result["note"]])
+    )
 
 
 @quick.command()

@@ -19,7 +19,7 @@ def main() -> None:
     sys.exit(run(sys.argv[1:]))
 
 
-def run(arguments: list[str]) -> int:
+def run(arguments: list[str]) -> int:  # noqa: PLR0911  (one return a way of ending)
     """Run one command; returns the exit code."""
     from inshell.cli.app import app
 
@@ -38,7 +38,7 @@ def run(arguments: list[str]) -> int:
         return 0
     except InshellError as error:
         return _failed(str(error), as_json)
-    except Exception as error:  # noqa: BLE001  (the last resort: say it, do not show a traceback as an answer)
+    except Exception as error:
         return _failed(f"{type(error).__name__}: {error}", as_json, trace=True)
     return result if isinstance(result, int) else 0
 
@@ -67,8 +67,13 @@ def _refused(problems: list[Problem], as_json: bool) -> int:
 
 
 def _problem_json(problem: Problem) -> dict[str, Any]:
-    return {"where": problem.where, "line": problem.line, "found": problem.found, "accepted": problem.accepted,
-            "action": problem.action}
+    return {
+        "where": problem.where,
+        "line": problem.line,
+        "found": problem.found,
+        "accepted": problem.accepted,
+        "action": problem.action,
+    }
 
 
 def _failed(message: str, as_json: bool, *, trace: bool = False) -> int:

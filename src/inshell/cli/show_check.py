@@ -13,8 +13,13 @@ SENSES = {"at_most": "at most", "at_least": "at least", "within": "within", "is"
 def _row(promise: Judged, system: System) -> list[str]:
     limit = f"{SENSES[promise.sense]} {show_promise(promise.limit, promise.unit, system)}"
     why = promise.why_unknown if promise.verdict == "unknown" else promise.condition
-    return [MARKS[promise.verdict], promise.title + (" (measured)" if promise.basis == "measured" else ""),
-            show_promise(promise.value, promise.unit, system), limit, why]
+    return [
+        MARKS[promise.verdict],
+        promise.title + (" (measured)" if promise.basis == "measured" else ""),
+        show_promise(promise.value, promise.unit, system),
+        limit,
+        why,
+    ]
 
 
 def show_checked(result: Checked, *, full: bool) -> None:
@@ -22,16 +27,31 @@ def show_checked(result: Checked, *, full: bool) -> None:
     house, heating = result.answer.house, result.answer.heating
     units = house.units
     print_lines([house.name or result.answer.file.path.stem, ""])
-    print_table(f"Heating load at {show(heating.outdoor_c, 'temperature', units)} outdoors",
-                ["room", "conduction", "outdoor air", "reheat", "load", "per floor"], [
-        [r.room, show(r.transmission_w, "power", units), show(r.air_w, "power", units),
-         show(r.reheat_w, "power", units), show(r.total_w, "power", units),
-         show(r.total_w / result.answer.geometry.space(r.room).floor_m2, "flux", units)] for r in heating.rooms
-    ] + [["house", "", "", "", show(heating.total_w, "power", units), ""]], right=(1, 2, 3, 4, 5))
+    print_table(
+        f"Heating load at {show(heating.outdoor_c, 'temperature', units)} outdoors",
+        ["room", "conduction", "outdoor air", "reheat", "load", "per floor"],
+        [
+            [
+                r.room,
+                show(r.transmission_w, "power", units),
+                show(r.air_w, "power", units),
+                show(r.reheat_w, "power", units),
+                show(r.total_w, "power", units),
+                show(r.total_w / result.answer.geometry.space(r.room).floor_m2, "flux", units),
+            ]
+            for r in heating.rooms
+        ]
+        + [["house", "", "", "", show(heating.total_w, "power", units), ""]],
+        right=(1, 2, 3, 4, 5),
+    )
     order = {"broken": 0, "unknown": 1, "kept": 2}
     rows = sorted(result.promises, key=lambda p: order[p.verdict])
-    print_table("Promises", ["", "promise", "value", "limit", "condition, or why unknown"],
-                [_row(p, units) for p in rows], right=(2,))
+    print_table(
+        "Promises",
+        ["", "promise", "value", "limit", "condition, or why unknown"],
+        [_row(p, units) for p in rows],
+        right=(2,),
+    )
     print_lines(["Findings"])
     for finding in result.findings:
         print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}"])

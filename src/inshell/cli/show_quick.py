@@ -29,7 +29,8 @@ def fresh_air_lines(result: QuickFreshAir) -> list[str]:
         f"required              {both(air.required_flow_m3_s)}",
         f"infiltration credit   {both(air.infiltration_credit_m3_s)}",
         f"fans must move        {both(air.fan_flow_m3_s)}",
-        *_findings(air.findings, system), f"source: {document['source']}",
+        *_findings(air.findings, system),
+        f"source: {document['source']}",
     ]
 
 
@@ -43,8 +44,9 @@ def tightness_lines(result: QuickTightness) -> list[str]:
         f"method {r.method}, {' and '.join(d.direction for d in r.directions)}",
         f"flow at 50 Pa   {cfm:.1f} cfm ({m3h:.1f} m³/h){interval}",
         f"ACH50 (n50)     {r.ach50:.2f} per hour",
-        f"exponent        {r.exponent:.3f}" + (
-            f" ({r.exponent_ci95[0]:.3f} to {r.exponent_ci95[1]:.3f})" if r.exponent_ci95 else "") + f", r2 {r.r2:.4f}",
+        f"exponent        {r.exponent:.3f}"
+        + (f" ({r.exponent_ci95[0]:.3f} to {r.exponent_ci95[1]:.3f})" if r.exponent_ci95 else "")
+        + f", r2 {r.r2:.4f}",
         f"ELA at 4 Pa     {to_unit(r.ela4_m2, 'area', 'in2'):.1f} in² ({r.ela4_m2 * 1e4:.0f} cm²)",
         f"EqLA at 10 Pa   {to_unit(r.eqla10_m2, 'area', 'in2'):.1f} in² ({r.eqla10_m2 * 1e4:.0f} cm²)",
     ]

@@ -43,19 +43,36 @@ def climate_of(house: House, folder: Path) -> HouseClimate:
     spec = house.climate
     year = named_year(spec.year) if spec.year else user_year(spec.file, house.site, folder) if spec.file else None
     if year is None and spec.heating_design_c is None:
-        raise refuse("climate", "neither a year nor a heating_design temperature", "one of the two",
-                     'Add year = "greensboro" or heating_design = "5 °F" with its source')
+        raise refuse(
+            "climate",
+            "neither a year nor a heating_design temperature",
+            "one of the two",
+            'Add year = "greensboro" or heating_design = "5 °F" with its source',
+        )
     findings = []
     if year is not None and abs(year.elevation_m - house.site.elevation_m) > 300.0:
-        findings.append(Finding("year-from-other-altitude", "climate", {
-            "year": year.title, "station": (year.elevation_m, "length"), "site": (house.site.elevation_m, "length")}))
+        findings.append(
+            Finding(
+                "year-from-other-altitude",
+                "climate",
+                {
+                    "year": year.title,
+                    "station": (year.elevation_m, "length"),
+                    "site": (house.site.elevation_m, "length"),
+                },
+            )
+        )
     if year is not None and float(year.ghi_w_m2.sum()) <= 0.0:
         findings.append(Finding("year-without-sun", "climate", {"year": year.title}))
     design = _design(house, year)
     if "percentile" in design.heating_basis:
-        findings.append(Finding("design-from-percentile", "climate", {"temperature": (design.heating_c, "temperature")}))
+        findings.append(
+            Finding("design-from-percentile", "climate", {"temperature": (design.heating_c, "temperature")})
+        )
     return HouseClimate(
-        year=year, design=design, findings=tuple(findings),
+        year=year,
+        design=design,
+        findings=tuple(findings),
         pressure_pa=float(pressure_at_altitude_pa(elevation_m=house.site.elevation_m)),
     )
 
@@ -77,7 +94,10 @@ def _design(house: House, year: ClimateYear | None) -> Design:
     if heating is None:
         raise refuse("climate.heating_design", "missing", "a design temperature")
     return Design(
-        heating_c=heating, heating_basis="entered", cooling_c=cooling,
+        heating_c=heating,
+        heating_basis="entered",
+        cooling_c=cooling,
         cooling_basis="entered" if cooling is not None else "not known",
-        mean_annual_c=mean if mean is not None else 10.0, mean_basis="entered" if mean is not None else "not known",
+        mean_annual_c=mean if mean is not None else 10.0,
+        mean_basis="entered" if mean is not None else "not known",
     )

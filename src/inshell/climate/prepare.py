@@ -21,8 +21,15 @@ from inshell.sources import table
 from inshell.units import UnitError, parse_quantity
 
 COLUMN_KINDS = {
-    "dry_bulb": "temperature", "dew_point": "temperature", "pressure": "pressure", "wind_speed": "speed",
-    "wind_direction": "angle", "ghi": "flux", "dni": "flux", "dhi": "flux", "humidity": "share",
+    "dry_bulb": "temperature",
+    "dew_point": "temperature",
+    "pressure": "pressure",
+    "wind_speed": "speed",
+    "wind_direction": "angle",
+    "ghi": "flux",
+    "dni": "flux",
+    "dhi": "flux",
+    "humidity": "share",
 }
 RANGES = {"dry_bulb": (-90.0, 65.0), "ghi": (-20.0, 1500.0), "dni": (-20.0, 1500.0), "dhi": (-20.0, 1200.0)}
 
@@ -42,8 +49,12 @@ def package_file(package: str, file: str, where: str) -> Path:
     spec = find_spec(package)
     folder = Path(spec.origin).parent if spec and spec.origin else None
     if folder is None or not (folder / file).exists():
-        raise refuse(where, f"the package {package} or its file {Path(file).name} is not installed",
-                     "a year whose package is installed", f"Install it: pip install {package}")
+        raise refuse(
+            where,
+            f"the package {package} or its file {Path(file).name} is not installed",
+            "a year whose package is installed",
+            f"Install it: pip install {package}",
+        )
     return folder / file
 
 
@@ -79,8 +90,16 @@ def _read_psm4(path: Path, title: str, credit: str, key: str) -> ClimateYear:
     """A satellite-derived year: values at mid-hour stand for the hour; its place lies in a file beside it."""
     place_file = path.with_name(path.name.replace("psm4_", "meta_")).with_suffix(".json")
     place = json.loads(place_file.read_text(encoding="utf-8"))
-    names = {"dry_bulb": "temp_air", "dew_point": "dew_point", "wind_speed": "wind_speed", "pressure": "pressure",
-             "wind_direction": "wind_direction", "ghi": "ghi", "dni": "dni", "dhi": "dhi"}
+    names = {
+        "dry_bulb": "temp_air",
+        "dew_point": "dew_point",
+        "wind_speed": "wind_speed",
+        "pressure": "pressure",
+        "wind_direction": "wind_direction",
+        "ghi": "ghi",
+        "dni": "dni",
+        "dhi": "dhi",
+    }
     rows = list(csv.DictReader(io.StringIO(path.read_text(encoding="utf-8"))))
     columns = {key: np.array([float(row[name]) for row in rows]) for key, name in names.items()}
     columns["pressure"] = columns["pressure"] * 100.0
@@ -89,8 +108,15 @@ def _read_psm4(path: Path, title: str, credit: str, key: str) -> ClimateYear:
 
 
 def _tmy3_columns(frame: Any) -> dict[str, Floats]:
-    names = {"dry_bulb": "temp_air", "dew_point": "temp_dew", "wind_speed": "wind_speed",
-             "wind_direction": "wind_direction", "ghi": "ghi", "dni": "dni", "dhi": "dhi"}
+    names = {
+        "dry_bulb": "temp_air",
+        "dew_point": "temp_dew",
+        "wind_speed": "wind_speed",
+        "wind_direction": "wind_direction",
+        "ghi": "ghi",
+        "dni": "dni",
+        "dhi": "dhi",
+    }
     columns = {key: frame[name].to_numpy(dtype=float) for key, name in names.items()}
     return columns | {"pressure": frame["pressure"].to_numpy(dtype=float) * 100.0}
 
@@ -103,7 +129,8 @@ def _tmy2_columns(frame: Any) -> dict[str, Floats]:
         "wind_speed": frame["Wspd"].to_numpy(dtype=float) / 10.0,
         "wind_direction": frame["Wdir"].to_numpy(dtype=float),
         "pressure": frame["Pressure"].to_numpy(dtype=float) * 100.0,
-        "ghi": frame["GHI"].to_numpy(dtype=float), "dni": frame["DNI"].to_numpy(dtype=float),
+        "ghi": frame["GHI"].to_numpy(dtype=float),
+        "dni": frame["DNI"].to_numpy(dtype=float),
         "dhi": frame["DHI"].to_numpy(dtype=float),
     }
 
@@ -116,16 +143,30 @@ def finished(
     zenith, azimuth, extra = sun_positions(latitude, longitude, elevation, offset)
     dew = np.minimum(columns["dew_point"], columns["dry_bulb"])
     return ClimateYear(
-        title=title, credit=credit, latitude_deg=latitude, longitude_deg=longitude, elevation_m=elevation,
-        utc_offset_h=offset, dry_bulb_c=columns["dry_bulb"], dew_point_c=dew,
-        pressure_pa=columns["pressure"], wind_speed_m_s=columns["wind_speed"],
-        wind_direction_deg=columns["wind_direction"], ghi_w_m2=np.maximum(columns["ghi"], 0.0),
-        dni_w_m2=np.maximum(columns["dni"], 0.0), dhi_w_m2=np.maximum(columns["dhi"], 0.0), sun_zenith_deg=zenith,
-        sun_azimuth_deg=azimuth, extraterrestrial_w_m2=extra, source_hash=source_hash,
+        title=title,
+        credit=credit,
+        latitude_deg=latitude,
+        longitude_deg=longitude,
+        elevation_m=elevation,
+        utc_offset_h=offset,
+        dry_bulb_c=columns["dry_bulb"],
+        dew_point_c=dew,
+        pressure_pa=columns["pressure"],
+        wind_speed_m_s=columns["wind_speed"],
+        wind_direction_deg=columns["wind_direction"],
+        ghi_w_m2=np.maximum(columns["ghi"], 0.0),
+        dni_w_m2=np.maximum(columns["dni"], 0.0),
+        dhi_w_m2=np.maximum(columns["dhi"], 0.0),
+        sun_zenith_deg=zenith,
+        sun_azimuth_deg=azimuth,
+        extraterrestrial_w_m2=extra,
+        source_hash=source_hash,
     )
 
 
-def sun_positions(latitude: float, longitude: float, elevation: float, offset_h: float) -> tuple[Floats, Floats, Floats]:
+def sun_positions(
+    latitude: float, longitude: float, elevation: float, offset_h: float
+) -> tuple[Floats, Floats, Floats]:
     """Apparent zenith and azimuth at each mid-hour of a common year, and the extraterrestrial beam."""
     import pandas as pd
     import pvlib
@@ -134,8 +175,11 @@ def sun_positions(latitude: float, longitude: float, elevation: float, offset_h:
     times = pd.date_range(start, periods=HOURS, freq="h", tz="UTC")
     position = pvlib.solarposition.get_solarposition(times, latitude, longitude, altitude=elevation)
     extra = pvlib.irradiance.get_extra_radiation(times)
-    return (position["apparent_zenith"].to_numpy(dtype=float), position["azimuth"].to_numpy(dtype=float),
-            extra.to_numpy(dtype=float))
+    return (
+        position["apparent_zenith"].to_numpy(dtype=float),
+        position["azimuth"].to_numpy(dtype=float),
+        extra.to_numpy(dtype=float),
+    )
 
 
 def user_year(spec: WeatherFile, site: Site, folder: Path) -> ClimateYear:
@@ -180,8 +224,14 @@ def _column_problems(rows: list[dict[str, str]], spec: WeatherFile) -> list[Prob
     if len(rows) != HOURS:
         missing = HOURS - len(rows)
         found = f"{len(rows)} rows" + (f": a gap of {missing} hours" if missing > 0 else "")
-        problems.append(Problem(where, found, f"{HOURS} hourly rows, 29 February left out",
-                                "Fill the gap from a neighbouring station and say so, or use another year"))
+        problems.append(
+            Problem(
+                where,
+                found,
+                f"{HOURS} hourly rows, 29 February left out",
+                "Fill the gap from a neighbouring station and say so, or use another year",
+            )
+        )
     if "dry_bulb" not in spec.columns:
         problems.append(Problem(f"{where}.columns", "no dry_bulb", "at least dry_bulb"))
     headers = set(rows[0]) if rows else set()
@@ -189,8 +239,13 @@ def _column_problems(rows: list[dict[str, str]], spec: WeatherFile) -> list[Prob
         if name not in COLUMN_KINDS:
             problems.append(Problem(f"{where}.columns.{name}", "unknown column", ", ".join(COLUMN_KINDS)))
         elif rows and column.column not in headers:
-            problems.append(Problem(f"{where}.columns.{name}", f"the file has no column {column.column!r}",
-                                    ", ".join(sorted(h for h in headers if h))))
+            problems.append(
+                Problem(
+                    f"{where}.columns.{name}",
+                    f"the file has no column {column.column!r}",
+                    ", ".join(sorted(h for h in headers if h)),
+                )
+            )
     return problems
 
 
@@ -211,11 +266,23 @@ def _values(rows: list[dict[str, str]], name: str, header: str, unit: str) -> tu
     absurd = np.flatnonzero((values < low) | (values > high))
     problems = []
     if len(gaps):
-        problems.append(Problem(where, f"{len(gaps)} values are missing or no numbers, the first in row {gaps[0] + 2}",
-                                "a number in every hour", "Fill the gaps and say so, or use another year"))
+        problems.append(
+            Problem(
+                where,
+                f"{len(gaps)} values are missing or no numbers, the first in row {gaps[0] + 2}",
+                "a number in every hour",
+                "Fill the gaps and say so, or use another year",
+            )
+        )
     if len(absurd):
-        problems.append(Problem(where, f"{values[absurd[0]]:.4g} in row {absurd[0] + 2}", f"{low:g} to {high:g}",
-                                "Check the column and its unit"))
+        problems.append(
+            Problem(
+                where,
+                f"{values[absurd[0]]:.4g} in row {absurd[0] + 2}",
+                f"{low:g} to {high:g}",
+                "Check the column and its unit",
+            )
+        )
     return values, problems
 
 

@@ -10,8 +10,13 @@ from inshell.physics.types import Floats
 
 
 def incident_w_m2(
-    year: ClimateYear, *, tilt_deg: float, azimuth_deg: float, ground_reflectance: float = 0.2,
-    skyline: tuple[tuple[float, float], ...] = (), beam_share: Floats | float = 1.0,
+    year: ClimateYear,
+    *,
+    tilt_deg: float,
+    azimuth_deg: float,
+    ground_reflectance: float = 0.2,
+    skyline: tuple[tuple[float, float], ...] = (),
+    beam_share: Floats | float = 1.0,
 ) -> Floats:
     """Irradiance on a surface in each hour: beam, sky (Perez) and ground.
 
@@ -24,8 +29,17 @@ def incident_w_m2(
     altitude = 90.0 - year.sun_zenith_deg
     seen = altitude > horizon_altitude_deg(azimuth_deg=year.sun_azimuth_deg, horizon=skyline)
     parts = pvlib.irradiance.get_total_irradiance(
-        tilt_deg, azimuth_deg, year.sun_zenith_deg, year.sun_azimuth_deg, dni=year.dni_w_m2, ghi=year.ghi_w_m2,
-        dhi=year.dhi_w_m2, dni_extra=year.extraterrestrial_w_m2, airmass=mass, albedo=ground_reflectance, model="perez",
+        tilt_deg,
+        azimuth_deg,
+        year.sun_zenith_deg,
+        year.sun_azimuth_deg,
+        dni=year.dni_w_m2,
+        ghi=year.ghi_w_m2,
+        dhi=year.dhi_w_m2,
+        dni_extra=year.extraterrestrial_w_m2,
+        airmass=mass,
+        albedo=ground_reflectance,
+        model="perez",
     )
     beam = np.nan_to_num(np.asarray(parts["poa_direct"])) * np.where(seen, beam_share, 0.0)
     sky = np.nan_to_num(np.asarray(parts["poa_sky_diffuse"]))

@@ -11,8 +11,17 @@ from inshell.physics.types import Floats
 HOURS = 8760
 MONTH_HOURS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31]) * 24
 SERIES = (
-    "dry_bulb_c", "dew_point_c", "pressure_pa", "wind_speed_m_s", "wind_direction_deg", "ghi_w_m2", "dni_w_m2",
-    "dhi_w_m2", "sun_zenith_deg", "sun_azimuth_deg", "extraterrestrial_w_m2",
+    "dry_bulb_c",
+    "dew_point_c",
+    "pressure_pa",
+    "wind_speed_m_s",
+    "wind_direction_deg",
+    "ghi_w_m2",
+    "dni_w_m2",
+    "dhi_w_m2",
+    "sun_zenith_deg",
+    "sun_azimuth_deg",
+    "extraterrestrial_w_m2",
 )
 
 
@@ -43,7 +52,7 @@ class ClimateYear:
         """Mean of a series over each month, shape (12,)."""
         ends = np.cumsum(MONTH_HOURS)
         values: Floats = getattr(self, series)
-        return np.array([values[end - n:end].mean() for end, n in zip(ends, MONTH_HOURS, strict=True)])
+        return np.array([values[end - n : end].mean() for end, n in zip(ends, MONTH_HOURS, strict=True)])
 
     @property
     def mean_c(self) -> float:

@@ -28,8 +28,13 @@ def cautions(house: House, geometry: Geometry) -> list[Finding]:
         if heater.set_point_c > SCALD_C:
             found.append(Finding("scald-caution", where, {"temperature": (heater.set_point_c, "temperature")}))
         if heater.fuel == "electric" and (heater.input_maximum_w or 0.0) > HEAVY_W:
-            found.append(Finding("electrical-caution", where, {
-                "device": heater.name or heater.id, "power": (heater.input_maximum_w or 0.0, "power")}))
+            found.append(
+                Finding(
+                    "electrical-caution",
+                    where,
+                    {"device": heater.name or heater.id, "power": (heater.input_maximum_w or 0.0, "power")},
+                )
+            )
         if heater.feeds_floor and heater.separation != "exchanger":
             found.append(Finding("floor-water-not-separated", where, {"device": heater.name or heater.id}))
     if any(assembly.panel for assembly in house.assembly):
@@ -50,16 +55,29 @@ def pressure_findings(house: House, result: PressureResult) -> list[Finding]:
     found = []
     lowest = min(result.states, key=lambda state: state.fans_alone_pa)
     if lowest.fans_alone_pa < -EXCESS_PA:
-        found.append(Finding("excess-exhaust", "fans", {
-            "running": ", ".join(lowest.running), "pressure": (lowest.fans_alone_pa, "pressure")}))
+        found.append(
+            Finding(
+                "excess-exhaust",
+                "fans",
+                {"running": ", ".join(lowest.running), "pressure": (lowest.fans_alone_pa, "pressure")},
+            )
+        )
     known = {device.id for device in result.devices}
     for hood in house.hood:
         if hood.id in known and hood.makeup == "none":
             alone = result.of({hood.id}).fans_alone_pa
             if alone < -EXCESS_PA:
-                found.append(Finding("hood-without-makeup", f"hood.{hood.id}", {
-                    "flow": (hood.flow_m3_s, "flow"), "leak": (result.flow_at_50_pa_m3_s, "flow"),
-                    "pressure": (alone, "pressure")}))
+                found.append(
+                    Finding(
+                        "hood-without-makeup",
+                        f"hood.{hood.id}",
+                        {
+                            "flow": (hood.flow_m3_s, "flow"),
+                            "leak": (result.flow_at_50_pa_m3_s, "flow"),
+                            "pressure": (alone, "pressure"),
+                        },
+                    )
+                )
     return found + _screening(house, result)
 
 
@@ -67,8 +85,10 @@ def _screening(house: House, result: PressureResult) -> list[Finding]:
     limits = table("design")["screening"]
     kinds = {"sealed": "sealed", "induced": "induced", "power-vented": "induced", "natural-draft": "natural-draft"}
     burning: list[tuple[str, str, str, str]] = [
-        (f"water_heater.{w.id}", w.name or w.kind, w.venting, "-water-heater") for w in house.water_heater
-        if w.fuel != "electric" and w.room]
+        (f"water_heater.{w.id}", w.name or w.kind, w.venting, "-water-heater")
+        for w in house.water_heater
+        if w.fuel != "electric" and w.room
+    ]
     burning += [(f"appliance.{a.id}", a.name or a.kind, a.venting, "") for a in house.appliance]
     found = []
     for where, name, venting, suffix in burning:
@@ -77,7 +97,16 @@ def _screening(house: House, result: PressureResult) -> list[Finding]:
             continue
         limit = limits.get(kind + suffix, limits.get(kind))
         if result.lowest.with_stack_pa < -limit:
-            found.append(Finding("screening-pressure", where, {
-                "appliance": name, "venting": venting, "limit": (limit, "pressure"),
-                "pressure": (result.lowest.with_stack_pa, "pressure")}))
+            found.append(
+                Finding(
+                    "screening-pressure",
+                    where,
+                    {
+                        "appliance": name,
+                        "venting": venting,
+                        "limit": (limit, "pressure"),
+                        "pressure": (result.lowest.with_stack_pa, "pressure"),
+                    },
+                )
+            )
     return found

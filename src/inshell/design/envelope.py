@@ -55,13 +55,17 @@ def layers_of(assembly: Assembly, materials: tuple[Material, ...]) -> list[Layer
     for layer in assembly.layers:
         conductivity, density, heat = _material(own, layer.material)
         framing = layer.framing
-        layers.append(Layer(
-            thickness_m=layer.thickness_m or 0.0, conductivity_w_mk=layer.conductivity_w_mk or conductivity,
-            density_kg_m3=layer.density_kg_m3 or density, specific_heat_j_kgk=layer.specific_heat_j_kgk or heat,
-            framing_share=framing.share if framing else 0.0,
-            framing_conductivity_w_mk=_material(own, framing.material)[0] if framing else 0.13,
-            resistance_m2k_w=layer.r_m2k_w,
-        ))
+        layers.append(
+            Layer(
+                thickness_m=layer.thickness_m or 0.0,
+                conductivity_w_mk=layer.conductivity_w_mk or conductivity,
+                density_kg_m3=layer.density_kg_m3 or density,
+                specific_heat_j_kgk=layer.specific_heat_j_kgk or heat,
+                framing_share=framing.share if framing else 0.0,
+                framing_conductivity_w_mk=_material(own, framing.material)[0] if framing else 0.13,
+                resistance_m2k_w=layer.r_m2k_w,
+            )
+        )
     return layers
 
 
@@ -100,8 +104,7 @@ def assembly_u(house: House, name: str, surface_kind: str, other: str) -> Bridge
 def slab_perimeter_m(house: House, geometry: Geometry, rooms: set[str]) -> float:
     """Length of outer wall along the floors of some rooms; a heated house next door is no exposure."""
     heated = {buffer.id for buffer in house.buffer if buffer.kind == "house-next-door"}
-    return sum(s.foot_m for s in geometry.surfaces
-               if s.kind == "wall" and s.room in rooms and s.other not in heated)
+    return sum(s.foot_m for s in geometry.surfaces if s.kind == "wall" and s.room in rooms and s.other not in heated)
 
 
 def calculate_slab(house: House, geometry: Geometry, slab: Slab) -> SlabResult | None:
@@ -120,8 +123,12 @@ def calculate_slab(house: House, geometry: Geometry, slab: Slab) -> SlabResult |
     psi = 0.0
     if slab.edge is not None:
         psi = edge_insulation_psi_w_mk(
-            kind=slab.edge.kind, depth_m=slab.edge.depth_m, insulation_m=slab.edge.thickness_m,
-            insulation_r_m2k_w=slab.edge.r_m2k_w, dt_m=dt, ground_w_mk=conductivity,
+            kind=slab.edge.kind,
+            depth_m=slab.edge.depth_m,
+            insulation_m=slab.edge.thickness_m,
+            insulation_r_m2k_w=slab.edge.r_m2k_w,
+            dt_m=dt,
+            ground_w_mk=conductivity,
         )
     u = slab_u_w_m2k(area_m2=area, perimeter_m=perimeter, dt_m=dt, ground_w_mk=conductivity)
     return SlabResult(slab.id, area, perimeter, u, psi)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -15,8 +16,13 @@ CFM_M3_S = 0.028316846592 / 60.0
 LITRE_M3_S = 1e-3
 FT2_M2 = 0.3048**2
 RULES = (
-    "ashrae-62.2-2010", "ashrae-62.2-2013", "ashrae-62.2-2016", "ashrae-62.2-2019", "ashrae-62.2-2022",
-    "irc-2018-table", "irc-2018-equation",
+    "ashrae-62.2-2010",
+    "ashrae-62.2-2013",
+    "ashrae-62.2-2016",
+    "ashrae-62.2-2019",
+    "ashrae-62.2-2022",
+    "irc-2018-table",
+    "irc-2018-equation",
 )
 CREDIT_DENSITY_KG_M3 = 1.2
 
@@ -102,10 +108,17 @@ def infiltration_flow(*, leakage: Leakage, area_m2: float, system: System) -> tu
     3.9
     """
     coefficient = coefficient_m3_s_pan(
-        flow_m3_s=leakage.flow_at_50_pa_m3_s, pressure_pa=50.0, exponent=leakage.exponent)
-    ela = float(leakage_area_m2(
-        coefficient_m3_s_pan=coefficient, exponent=leakage.exponent, pressure_pa=4.0, discharge=1.0,
-        density_kg_m3=CREDIT_DENSITY_KG_M3))
+        flow_m3_s=leakage.flow_at_50_pa_m3_s, pressure_pa=50.0, exponent=leakage.exponent
+    )
+    ela = float(
+        leakage_area_m2(
+            coefficient_m3_s_pan=coefficient,
+            exponent=leakage.exponent,
+            pressure_pa=4.0,
+            discharge=1.0,
+            density_kg_m3=CREDIT_DENSITY_KG_M3,
+        )
+    )
     reference = 8.2 * 0.3048 if system == "us" else 2.5
     normalised = 1000.0 * ela / area_m2 * (leakage.height_m / reference) ** 0.4
     if system == "us":
@@ -114,8 +127,16 @@ def infiltration_flow(*, leakage: Leakage, area_m2: float, system: System) -> tu
 
 
 def calculate_fresh_air(
-    *, rule: str, area_m2: float, bedrooms: int, occupants: int | None = None, system: System = "us",
-    leakage: Leakage | None = None, balanced: bool = False, new_house: bool = True, detached: bool = True,
+    *,
+    rule: str,
+    area_m2: float,
+    bedrooms: int,
+    occupants: int | None = None,
+    system: System = "us",
+    leakage: Leakage | None = None,
+    balanced: bool = False,
+    new_house: bool = True,
+    detached: bool = True,
 ) -> FreshAir:
     """A rule's demand, the credit it allows for infiltration, and what the fans must then move.
 
@@ -136,7 +157,9 @@ def calculate_fresh_air(
     phi = 1.0 if balanced or kind == "plain" else counted / required
     credit = phi * counted if detached or kind == "plain" else 0.0
     if kind != "plain" and not balanced:
-        findings.append(Finding("credit-small-unbalanced", "rules.fresh_air", {"credit": (credit, "flow"), "rule": rule}))
+        findings.append(
+            Finding("credit-small-unbalanced", "rules.fresh_air", {"credit": (credit, "flow"), "rule": rule})
+        )
     return FreshAir(rule, required, credit, max(0.0, required - credit), flow, normalised, tuple(findings))
 
 
@@ -148,7 +171,7 @@ def intermittent_factor(*, share: float) -> float:
     """
     row = table("fresh_air")["intermittent"]
     points = list(zip(row["share"], row["factor"], strict=True))
-    for (s0, f0), (s1, f1) in zip(points[:-1], points[1:], strict=True):
+    for (s0, f0), (s1, f1) in itertools.pairwise(points):
         if s0 <= share <= s1:
             return float(f0 + (f1 - f0) * (share - s0) / (s1 - s0))
     raise ValueError("a fan must run at least 25 % of each 4 hours")

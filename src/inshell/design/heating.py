@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass, replace
 
@@ -173,8 +174,13 @@ def _air(house: House, climate: HouseClimate, flow_at_50: float) -> tuple[list[_
         supply = unit.supply_flow_m3_s
         stop = unit.supply_stops_below_c
         if stop is not None and climate.design.heating_c < stop:
-            findings.append(Finding("supply-stopped-in-cold", f"ventilator.{unit.id}", {
-                "stop": (stop, "temperature"), "design": (climate.design.heating_c, "temperature")}))
+            findings.append(
+                Finding(
+                    "supply-stopped-in-cold",
+                    f"ventilator.{unit.id}",
+                    {"stop": (stop, "temperature"), "design": (climate.design.heating_c, "temperature")},
+                )
+            )
             supply = 0.0
         exhaust += unit.exhaust_flow_m3_s
         if supply > 0.0:
@@ -203,8 +209,13 @@ def set_point_c(house: House, room_id: str) -> float:
 
 
 def _room(
-    house: House, geometry: Geometry, climate: HouseClimate, room_id: str, elements: list[Element],
-    outdoor: float, heated: float,
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    room_id: str,
+    elements: list[Element],
+    outdoor: float,
+    heated: float,
 ) -> RoomLoad:
     inside, outside = set_point_c(house, room_id), climate.design.heating_c
     losses = [_outer_loss(house, climate, e, inside) for e in elements if e.room == room_id]
@@ -213,7 +224,10 @@ def _room(
     if house.household.reheat_hours is not None:
         reheat = reheat_w_m2(hours=house.household.reheat_hours) * geometry.space(room_id).floor_m2
     return RoomLoad(
-        room=room_id, set_point_c=inside, losses=tuple(losses), outdoor_air_m3_s=outdoor,
+        room=room_id,
+        set_point_c=inside,
+        losses=tuple(losses),
+        outdoor_air_m3_s=outdoor,
         air_w=air_w(flow_m3_s=heated, inside_c=inside, outside_c=outside, pressure_pa=climate.pressure_pa),
         reheat_w=reheat,
     )
@@ -227,7 +241,7 @@ def reheat_w_m2(*, hours: float) -> float:
     """
     row = table("design")["reheat"]
     points = list(zip(row["hours"], row["w_m2"], strict=True))
-    for (h0, w0), (h1, w1) in zip(points[:-1], points[1:], strict=True):
+    for (h0, w0), (h1, w1) in itertools.pairwise(points):
         if h0 <= hours <= h1:
             return float(w0 + (w1 - w0) * (hours - h0) / (h1 - h0))
     raise ValueError("reheat is known for 1 to 4 hours")

@@ -64,8 +64,13 @@ def _bath(house: House, room: Room) -> LocalExhaust:
     fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust"]
     steady, units = _ventilator_flow(house, room)
     return LocalExhaust(
-        room.id, steady + sum(f.base_flow_m3_s for f in fans), sum(f.rated_flow_m3_s for f in fans),
-        row["continuous_cfm"] * CFM_M3_S, row["demand_cfm"] * CFM_M3_S, row["source"], (*(f.id for f in fans), *units),
+        room.id,
+        steady + sum(f.base_flow_m3_s for f in fans),
+        sum(f.rated_flow_m3_s for f in fans),
+        row["continuous_cfm"] * CFM_M3_S,
+        row["demand_cfm"] * CFM_M3_S,
+        row["source"],
+        (*(f.id for f in fans), *units),
     )
 
 
@@ -83,6 +88,11 @@ def _kitchen(house: House, geometry: Geometry, room: Room) -> LocalExhaust:
     demand_limit = row["not_a_hood_cfm"] if no_hood else row["demand_cfm"]
     demand = sum(h.flow_m3_s for h in hoods) + (0.0 if hoods else sum(f.rated_flow_m3_s for f in fans))
     return LocalExhaust(
-        room.id, steady + sum(f.base_flow_m3_s for f in fans), demand, steady_limit, demand_limit * CFM_M3_S,
-        row["source"], (*(h.id for h in hoods), *(f.id for f in fans), *units),
+        room.id,
+        steady + sum(f.base_flow_m3_s for f in fans),
+        demand,
+        steady_limit,
+        demand_limit * CFM_M3_S,
+        row["source"],
+        (*(h.id for h in hoods), *(f.id for f in fans), *units),
     )

@@ -57,19 +57,24 @@ def _reach(house: House) -> list[Finding]:
         for room in ways.get(todo.pop(), set()) - seen:
             seen.add(room)
             todo.append(room)
-    return [Finding("room-unreachable", f"room.{r.id}", {}) for r in house.room if r.id not in seen and r.use != "shaft"]
+    return [
+        Finding("room-unreachable", f"room.{r.id}", {}) for r in house.room if r.id not in seen and r.use != "shaft"
+    ]
 
 
 def _bedroom_air(house: House) -> list[Finding]:
     supplied = {room for unit in house.ventilator for room in unit.supply_rooms}
     supplied |= {fan.room for fan in house.fan if fan.kind == "supply"}
-    return [Finding("bedroom-air-assumed", f"room.{r.id}", {}) for r in house.room
-            if r.is_bedroom and r.id not in supplied]
+    return [
+        Finding("bedroom-air-assumed", f"room.{r.id}", {}) for r in house.room if r.is_bedroom and r.id not in supplied
+    ]
 
 
 def door_gap_m2(door: Door) -> float:
     """Free area of a shut door: undercut, jambs and head, grille."""
-    return float(door.undercut_m * door.width_m + door.jamb_gap_m * (2.0 * door.height_m + door.width_m) + door.grille_m2)
+    return float(
+        door.undercut_m * door.width_m + door.jamb_gap_m * (2.0 * door.height_m + door.width_m) + door.grille_m2
+    )
 
 
 def _transfer(house: House, geometry: Geometry) -> list[Finding]:
@@ -81,8 +86,9 @@ def _transfer(house: House, geometry: Geometry) -> list[Finding]:
         area = sum(door_gap_m2(d) for d in house.door if d.between and fan.to_room in d.between) + fan.return_grille_m2
         back = float(hole_flow_m3_s(area_m2=area, pressure_pa=RETURN_PRESSURE_PA))
         if back < fan.flow_m3_s:
-            found.append(Finding("transfer-without-return", where, {
-                "flow": (fan.flow_m3_s, "flow"), "back": (back, "flow")}))
+            found.append(
+                Finding("transfer-without-return", where, {"flow": (fan.flow_m3_s, "flow"), "back": (back, "flow")})
+            )
         walls = [s for s in geometry.surfaces if s.kind == "partition" and {s.room, s.other} == pair]
         if walls and all(s.assembly in rated for s in walls):
             found.append(Finding("transfer-through-rated-wall", where, {}))
@@ -107,8 +113,13 @@ def _head(head: Head, climate: HouseClimate) -> list[Finding]:
         return []
     points = [p.outdoor_c for p in head.point if p.mode == "heating"]
     if points:
-        return [Finding("head-points-too-warm", where, {
-            "coldest": (min(points), "temperature"), "design": (design, "temperature")})]
+        return [
+            Finding(
+                "head-points-too-warm",
+                where,
+                {"coldest": (min(points), "temperature"), "design": (design, "temperature")},
+            )
+        ]
     return [Finding("nameplate-not-capacity", where, {"design": (design, "temperature")})]
 
 
@@ -124,9 +135,10 @@ def _floors(house: House, geometry: Geometry, heating: HeatingResult) -> list[Fi
         limit = 9.0  # EN 1264-2: 29 °C at 20 °C in occupied zones, 33 at 24 in baths: both 9 K
         values = {"flux": (flux, "flux"), "excess": (excess, "temperature_difference")}
         if flux > float(floor_flux_w_m2(excess_k=limit)):
-            found.append(Finding("floor-too-warm", f"room.{room.id}", values | {
-                "limit": (limit, "temperature_difference")}))
-        elif 1.0 < flux and excess < 4.0:
+            found.append(
+                Finding("floor-too-warm", f"room.{room.id}", values | {"limit": (limit, "temperature_difference")})
+            )
+        elif flux > 1.0 and excess < 4.0:
             found.append(Finding("floor-hardly-warm", f"room.{room.id}", values))
     return found
 

@@ -12,6 +12,7 @@ from inshell.errors import NotConverged
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND
+from inshell.house.model.air_devices import Dryer, Fan, Hood
 from inshell.house.model.house import House
 from inshell.physics.air import density_kg_m3
 from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
@@ -63,8 +64,13 @@ class Shell:
 
     def outflow_m3_s(self, floor_pressure_pa: float, gradient_pa_m: float) -> float:
         """Flow out through the leaks at a pressure at the lowest floor."""
-        mean = mean_leak_flow(floor_pressure_pa=floor_pressure_pa, gradient_pa_m=gradient_pa_m, low_m=self.low_m,
-                              high_m=self.high_m, exponent=self.exponent)
+        mean = mean_leak_flow(
+            floor_pressure_pa=floor_pressure_pa,
+            gradient_pa_m=gradient_pa_m,
+            low_m=self.low_m,
+            high_m=self.high_m,
+            exponent=self.exponent,
+        )
         return float(self.coefficient_m3_s_pan * (self.weight @ mean))
 
 
@@ -114,8 +120,9 @@ def shell_of(geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float) 
     surfaces = [s for s in geometry.surfaces if s.is_outer and s.other != GROUND and s.area_m2 > 0.0]
     areas = np.array([s.area_m2 for s in surfaces])
     return Shell(
-        coefficient_m3_s_pan=float(coefficient_m3_s_pan(
-            flow_m3_s=flow_at_50_pa_m3_s, pressure_pa=50.0, exponent=exponent)),
+        coefficient_m3_s_pan=float(
+            coefficient_m3_s_pan(flow_m3_s=flow_at_50_pa_m3_s, pressure_pa=50.0, exponent=exponent)
+        ),
         exponent=exponent,
         low_m=np.array([s.low_m for s in surfaces]) - geometry.lowest_m,
         high_m=np.array([s.high_m for s in surfaces]) - geometry.lowest_m,
@@ -125,39 +132,41 @@ def shell_of(geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float) 
 
 def devices_of(house: House) -> tuple[list[Device], list[Finding]]:
     """Everything that moves air through the shell, with its curve or the declared default."""
-    devices: list[Device] = []
-    findings: list[Finding] = []
-    for fan in house.fan:
-        sign = -1.0 if fan.kind == "exhaust" else 1.0
-        if fan.curve:
-            points = sorted((p, q) for q, p in fan.curve)
-            curve = FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points))
-        else:
-            curve = _default(fan.rated_flow_m3_s, fan.rated_pressure_pa, fan.maximum_pressure_pa)
-        devices.append(Device(fan.id, fan.name or fan.id, sign, curve))
-        if 0.0 < fan.base_flow_m3_s < fan.rated_flow_m3_s:
-            devices.append(Device(f"{fan.id}:base", f"{fan.name or fan.id}, base", sign, curve, fan.base_flow_m3_s))
-    for hood in house.hood:
-        devices.append(Device(hood.id, hood.name or hood.id, -1.0,
-                              _default(hood.flow_m3_s, hood.rated_pressure_pa, hood.maximum_pressure_pa)))
-    for dryer in house.dryer:
-        if dryer.vented and dryer.flow_m3_s > 0.0:
-            devices.append(Device(dryer.id, dryer.name or dryer.id, -1.0,
-                                  _default(dryer.flow_m3_s, dryer.rated_pressure_pa, dryer.maximum_pressure_pa)))
+    devices = [device for fan in house.fan for device in _fan_settings(fan)]
+    devices += [_appliance(hood, hood.flow_m3_s) for hood in house.hood]
+    devices += [_appliance(dryer, dryer.flow_m3_s) for dryer in house.dryer if dryer.vented and dryer.flow_m3_s > 0.0]
     for unit in house.ventilator:
         net = unit.supply_flow_m3_s - unit.exhaust_flow_m3_s
         if abs(net) > 1e-9:
-            devices.append(Device(unit.id, unit.name or unit.id, 1.0 if net > 0.0 else -1.0,
-                                  _default(abs(net), 0.0, unit.maximum_pressure_pa)))
+            curve = _default(abs(net), 0.0, unit.maximum_pressure_pa)
+            devices.append(Device(unit.id, unit.name or unit.id, 1.0 if net > 0.0 else -1.0, curve))
     assumed = [device.id for device in devices if device.curve.assumed and ":" not in device.id]
-    if assumed:
-        findings.append(Finding("default-fan-curve", "fans", {"devices": ", ".join(assumed)}))
+    findings = [Finding("default-fan-curve", "fans", {"devices": ", ".join(assumed)})] if assumed else []
     return devices, findings
 
 
+def _fan_settings(fan: Fan) -> list[Device]:
+    """A fan at full speed and, where it has one, at its base setting."""
+    sign, name = (-1.0 if fan.kind == "exhaust" else 1.0), fan.name or fan.id
+    if fan.curve:
+        points = sorted((p, q) for q, p in fan.curve)
+        curve = FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points))
+    else:
+        curve = _default(fan.rated_flow_m3_s, fan.rated_pressure_pa, fan.maximum_pressure_pa)
+    settings = [Device(fan.id, name, sign, curve)]
+    if 0.0 < fan.base_flow_m3_s < fan.rated_flow_m3_s:
+        settings.append(Device(f"{fan.id}:base", f"{name}, base", sign, curve, fan.base_flow_m3_s))
+    return settings
+
+
+def _appliance(item: Hood | Dryer, flow: float) -> Device:
+    return Device(item.id, item.name or item.id, -1.0, _default(flow, item.rated_pressure_pa, item.maximum_pressure_pa))
+
+
 def _default(flow: float, rated_pa: float, maximum_pa: float) -> FanCurve:
-    return default_curve(rated_flow_m3_s=flow, rated_pressure_pa=min(rated_pa, 0.8 * maximum_pa),
-                         maximum_pressure_pa=maximum_pa)
+    return default_curve(
+        rated_flow_m3_s=flow, rated_pressure_pa=min(rated_pa, 0.8 * maximum_pa), maximum_pressure_pa=maximum_pa
+    )
 
 
 def solve_pressure(shell: Shell, devices: list[Device], gradient_pa_m: float) -> float:
@@ -178,7 +187,13 @@ def solve_pressure(shell: Shell, devices: list[Device], gradient_pa_m: float) ->
 
 
 def calculate_pressures(
-    house: House, geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float, inside_c: float, outside_c: float,
+    house: House,
+    geometry: Geometry,
+    *,
+    flow_at_50_pa_m3_s: float,
+    exponent: float,
+    inside_c: float,
+    outside_c: float,
     pressure_pa: float,
 ) -> PressureResult:
     """House pressure for every combination of devices, at most MOST_STATES of them."""
@@ -189,7 +204,8 @@ def calculate_pressures(
     shell = shell_of(geometry, flow_at_50_pa_m3_s=flow_at_50_pa_m3_s, exponent=exponent)
     gradient = stack_gradient_pa_m(
         inside_kg_m3=float(density_kg_m3(temperature_c=inside_c, pressure_pa=pressure_pa)),
-        outside_kg_m3=float(density_kg_m3(temperature_c=outside_c, pressure_pa=pressure_pa)))
+        outside_kg_m3=float(density_kg_m3(temperature_c=outside_c, pressure_pa=pressure_pa)),
+    )
     states = []
     for pattern in product(*choices):
         running = [device for device in pattern if device is not None]
@@ -227,8 +243,15 @@ def _beyond(states: list[State], devices: list[Device]) -> list[Finding]:
             if share < worst.get(name, (1.0, state))[0]:
                 worst[name] = (share, state)
     return [
-        Finding("fan-beyond-its-pressure", name, {
-            "share": f"{share * 100:.0f} %", "pressure": (state.with_stack_pa, "pressure"),
-            "running": ", ".join(state.running)})
-        for name, (share, state) in worst.items() if share < 0.5
+        Finding(
+            "fan-beyond-its-pressure",
+            name,
+            {
+                "share": f"{share * 100:.0f} %",
+                "pressure": (state.with_stack_pa, "pressure"),
+                "running": ", ".join(state.running),
+            },
+        )
+        for name, (share, state) in worst.items()
+        if share < 0.5
     ]

@@ -42,8 +42,24 @@ class Judged:
     def as_json(self) -> dict[str, Any]:
         """The promise as `check --json` prints it."""
         fields = asdict(self)
-        order = ("id", "title", "where", "condition", "sense", "value", "limit", "unit", "verdict", "margin",
-                 "interval", "share", "basis", "source", "provenance", "why_unknown")
+        order = (
+            "id",
+            "title",
+            "where",
+            "condition",
+            "sense",
+            "value",
+            "limit",
+            "unit",
+            "verdict",
+            "margin",
+            "interval",
+            "share",
+            "basis",
+            "source",
+            "provenance",
+            "why_unknown",
+        )
         return {key: self.margin if key == "margin" else fields[key] for key in order}
 
 

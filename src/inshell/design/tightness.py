@@ -58,9 +58,15 @@ class OneDirection:
 
     def area_m2(self, pressure_pa: float, discharge: float) -> float:
         """Leakage area at a pressure."""
-        return float(leakage_area_m2(
-            coefficient_m3_s_pan=self.coefficient_m3_s_pan, exponent=self.fit.exponent, pressure_pa=pressure_pa,
-            discharge=discharge, density_kg_m3=REFERENCE_DENSITY_KG_M3))
+        return float(
+            leakage_area_m2(
+                coefficient_m3_s_pan=self.coefficient_m3_s_pan,
+                exponent=self.fit.exponent,
+                pressure_pa=pressure_pa,
+                discharge=discharge,
+                density_kg_m3=REFERENCE_DENSITY_KG_M3,
+            )
+        )
 
 
 @dataclass(frozen=True)
@@ -138,7 +144,11 @@ class TestResult:
 
 
 def reduce_test(
-    readings: Readings, *, volume_m3: float, method: Method, direction: Direction = "depressurise",
+    readings: Readings,
+    *,
+    volume_m3: float,
+    method: Method,
+    direction: Direction = "depressurise",
     one_point_exponent: float | None = None,
 ) -> TestResult:
     """Reduce a test by a named method; raises InputRefused where no line can be drawn through the readings.
@@ -156,9 +166,7 @@ def reduce_test(
     return TestResult(method, tuple(results), volume_m3, tuple(_warnings(readings, result, zeros)), result.one_point)
 
 
-def _by_direction(
-    readings: Readings, default: Direction, zero_pa: float
-) -> dict[Direction, tuple[Floats, Floats]]:
+def _by_direction(readings: Readings, default: Direction, zero_pa: float) -> dict[Direction, tuple[Floats, Floats]]:
     """Pressures less the zero pressure and flows, apart for each direction; magnitudes are returned."""
     signs: dict[Direction, float] = {"depressurise": -1.0, "pressurise": 1.0}
     stated = readings.direction or (None,) * len(readings.pressure_pa)
@@ -177,25 +185,42 @@ def _reduce_one(
 ) -> OneDirection:
     bad = [f"{p:.3g} Pa, {q:.3g} m3/s" for p, q in zip(pressure, flow, strict=True) if p <= 0.0 or q <= 0.0]
     if bad:
-        raise refuse("readings", f"{len(bad)} readings are not above zero once the zero reading is taken off: {bad[0]}",
-                     "pressures and flows above zero", "Check signs, direction and zero readings")
+        raise refuse(
+            "readings",
+            f"{len(bad)} readings are not above zero once the zero reading is taken off: {bad[0]}",
+            "pressures and flows above zero",
+            "Check signs, direction and zero readings",
+        )
     if one_point is None and float(np.ptp(pressure)) < 0.01 * float(pressure.max()):
-        raise refuse("readings", f"{len(pressure)} readings, all at {pressure.mean():.1f} Pa", "at least two pressures",
-                     "For a one-point test say so and name the exponent that is assumed: --one-point 0.65")
+        raise refuse(
+            "readings",
+            f"{len(pressure)} readings, all at {pressure.mean():.1f} Pa",
+            "at least two pressures",
+            "For a one-point test say so and name the exponent that is assumed: --one-point 0.65",
+        )
     inside = 20.0 if readings.inside_c is None else readings.inside_c
     outside = 20.0 if readings.outside_c is None else readings.outside_c
     if method != "as-entered":
         flow = flow * envelope_flow_factor(
-            direction=way, inside_c=inside, outside_c=outside, elevation_m=readings.elevation_m)
-    fit = _one_point_fit(pressure, flow, one_point) if one_point is not None else fit_power_law(
-        pressure_pa=pressure, flow_m3_s=flow)
+            direction=way, inside_c=inside, outside_c=outside, elevation_m=readings.elevation_m
+        )
+    fit = (
+        _one_point_fit(pressure, flow, one_point)
+        if one_point is not None
+        else fit_power_law(pressure_pa=pressure, flow_m3_s=flow)
+    )
     leak_air = outside if way == "depressurise" else inside
     factor = standard_coefficient_factor(
-        method=method, leak_air_c=leak_air, elevation_m=readings.elevation_m, exponent=fit.exponent)
-    rho = REFERENCE_DENSITY_KG_M3 if method == "as-entered" else float(
-        pressurisation_density_kg_m3(temperature_c=leak_air, elevation_m=readings.elevation_m))
-    return OneDirection(way, fit, fit.coefficient_m3_s_pan * factor, rho, tuple(map(float, pressure)),
-                        tuple(map(float, flow)))
+        method=method, leak_air_c=leak_air, elevation_m=readings.elevation_m, exponent=fit.exponent
+    )
+    rho = (
+        REFERENCE_DENSITY_KG_M3
+        if method == "as-entered"
+        else float(pressurisation_density_kg_m3(temperature_c=leak_air, elevation_m=readings.elevation_m))
+    )
+    return OneDirection(
+        way, fit, fit.coefficient_m3_s_pan * factor, rho, tuple(map(float, pressure)), tuple(map(float, flow))
+    )
 
 
 def _one_point_fit(pressure: Floats, flow: Floats, exponent: float) -> PowerLawFit:
@@ -291,8 +316,13 @@ def limit_of(rule: str, climate_zone: int | None) -> float | None:
 
 
 def judge(
-    rule: str, *, flow_at_50_pa_m3_s: float, flow_range_m3_s: tuple[float, float] | None, volume_m3: float,
-    enclosure_m2: float, limit: float,
+    rule: str,
+    *,
+    flow_at_50_pa_m3_s: float,
+    flow_range_m3_s: tuple[float, float] | None,
+    volume_m3: float,
+    enclosure_m2: float,
+    limit: float,
 ) -> RuleVerdict:
     """A rule's verdict by the number that the rule itself uses.
 
@@ -302,5 +332,6 @@ def judge(
     scale = 3600.0 / volume_m3 if row["metric"] == "ach50" else 1.0 / enclosure_m2 / (0.3048 / 60.0)
     value = flow_at_50_pa_m3_s * scale
     interval = (flow_range_m3_s[0] * scale, flow_range_m3_s[1] * scale) if flow_range_m3_s else None
-    return RuleVerdict(rule, row["title"], row["metric"], value, limit, interval, value <= limit,
-                       row["source"], row["clause"])
+    return RuleVerdict(
+        rule, row["title"], row["metric"], value, limit, interval, value <= limit, row["source"], row["clause"]
+    )

@@ -21,7 +21,16 @@ from inshell.units import show
 PAPER_MM = (150.0, 190.0)
 SMALL_M2 = 5.0
 DEVICE_TABLES = (
-    "fan", "ventilator", "transfer_fan", "hood", "dryer", "head", "heater", "outdoor_unit", "manifold", "water_heater",
+    "fan",
+    "ventilator",
+    "transfer_fan",
+    "hood",
+    "dryer",
+    "head",
+    "heater",
+    "outdoor_unit",
+    "manifold",
+    "water_heater",
     "appliance",
 )
 
@@ -92,8 +101,7 @@ def _numbers(house: House) -> list[Numbered]:
 
 
 def _plan(
-    sheet: Sheet, house: House, geometry: Geometry, rooms: list[str],
-    numbers: list[Numbered], *, is_lowest: bool,
+    sheet: Sheet, house: House, geometry: Geometry, rooms: list[str], numbers: list[Numbered], *, is_lowest: bool
 ) -> list[tuple[int, str]]:
     outlines = [o for o in geometry.outlines if o.owner in rooms]
     inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in outlines])
@@ -118,8 +126,9 @@ def _walls(sheet: Sheet, house: House, geometry: Geometry, outlines: list[Outlin
     wall, half = _wall_m(house), 0.5 * house.enclosure.partition_thickness_m
     here = {o.owner for o in outlines}
     mine = [s for s in geometry.surfaces if {s.room, s.other} & here and s.ends is not None]
-    outer = unary_union([
-        LineString(s.ends).buffer(1.05 * wall, cap_style="square") for s in mine if s.kind == "wall" and s.ends])
+    outer = unary_union(
+        [LineString(s.ends).buffer(1.05 * wall, cap_style="square") for s in mine if s.kind == "wall" and s.ends]
+    )
     sheet.area(inside.buffer(wall, join_style="mitre").difference(inside).intersection(outer), "wall")
     sheet.area(inside, "room")
     open_edges = [set(p.between) for p in house.passage if p.kind == "loft-edge"]
@@ -202,14 +211,13 @@ def _room_labels(sheet: Sheet, house: House, geometry: Geometry, outlines: list[
 
 
 def _devices(
-    sheet: Sheet, outlines: list[Outline], rooms: set[str],
-    numbers: list[Numbered], *, is_lowest: bool,
+    sheet: Sheet, outlines: list[Outline], rooms: set[str], numbers: list[Numbered], *, is_lowest: bool
 ) -> list[tuple[int, str]]:
     by_owner = {o.owner: o.polygon for o in outlines}
     legend, without_place = [], dict.fromkeys(rooms, 0)
     for number, name, room, spot in numbers:
         at = spot
-        if room is None and not is_lowest or room is not None and room not in rooms:
+        if (room is None and not is_lowest) or (room is not None and room not in rooms):
             continue
         if at is None and room is not None:
             x0, y0, x1, _ = by_owner[room].bounds
@@ -238,9 +246,7 @@ def _dimensions(sheet: Sheet, house: House, outlines: list[Outline], inside: Bas
                     _dimension(sheet, house, axis, (a, b), (y0 if axis == 0 else x0) - wall, away)
 
 
-def _dimension(
-    sheet: Sheet, house: House, axis: int, span: tuple[float, float], edge: float, away_mm: float
-) -> None:
+def _dimension(sheet: Sheet, house: House, axis: int, span: tuple[float, float], edge: float, away_mm: float) -> None:
     first, last = ((span[0], edge), (span[1], edge)) if axis == 0 else ((edge, span[0]), (edge, span[1]))
     (xa, ya), (xb, yb) = sheet.mm(first), sheet.mm(last)
     shift = (0.0, away_mm) if axis == 0 else (-away_mm, 0.0)
@@ -263,6 +269,7 @@ def _north_and_scale(sheet: Sheet, house: House, scale: str) -> None:
     sheet.text_mm((tip[0], tip[1] - 0.6), "N", "dim")
     unit, label = (0.3048 * 4, "4 ft") if house.units == "us" else (1.0, "1 m")
     length = unit * 1000.0 / sheet.ratio
-    sheet.line_mm([(4.0, height - 2.0), (4.0, height - 3.2), (4.0 + length, height - 3.2), (4.0 + length, height - 2.0)],
-                  "thin")
+    sheet.line_mm(
+        [(4.0, height - 2.0), (4.0, height - 3.2), (4.0 + length, height - 3.2), (4.0 + length, height - 2.0)], "thin"
+    )
     sheet.text_mm((4.0 + length + 1.5, height - 2.0), f"{label}   {scale} printed at full size", "left")

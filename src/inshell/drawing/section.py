@@ -19,7 +19,9 @@ def draw_section(house: House, geometry: Geometry) -> Drawing:
     """A section along the fall of the roof, through the tallest part of the house (and a loft where there is one)."""
     origin, along, name = _cut(house, geometry)
     pieces = _pieces(geometry, origin, along)
-    inside = unary_union([shape.buffer(1e-4, join_style="mitre") for shapes in pieces.values() for shape in shapes]).simplify(2e-3)
+    inside = unary_union(
+        [shape.buffer(1e-4, join_style="mitre") for shapes in pieces.values() for shape in shapes]
+    ).simplify(2e-3)
     shell = next(a.total_thickness_m for a in house.assembly if a.id == house.enclosure.wall)
     x0, z0, x1, z1 = inside.bounds
     bounds = (x0 - 2 * shell - 0.6, z0 - 0.6, x1 + 2 * shell + 0.6, z1 + 2 * shell)
@@ -64,8 +66,14 @@ def _pieces(geometry: Geometry, origin: np.ndarray, along: np.ndarray) -> dict[s
             a, b = (np.array(p) for p in (part.coords[0], part.coords[-1]))
             sa, sb = float(along @ (a - origin)), float(along @ (b - origin))
             for column in face.stack:
-                shape = Polygon([(sa, column.bottom.z(a)), (sb, column.bottom.z(b)), (sb, column.net_top.z(b)),
-                                 (sa, column.net_top.z(a))])
+                shape = Polygon(
+                    [
+                        (sa, column.bottom.z(a)),
+                        (sb, column.bottom.z(b)),
+                        (sb, column.net_top.z(b)),
+                        (sa, column.net_top.z(a)),
+                    ]
+                )
                 pieces.setdefault(column.owner, []).append(shape.buffer(0))
     return pieces
 
@@ -73,7 +81,9 @@ def _pieces(geometry: Geometry, origin: np.ndarray, along: np.ndarray) -> dict[s
 def _rooms(sheet: Sheet, house: House, pieces: dict[str, list[Polygon]]) -> None:
     names = {room.id: room.name or room.id for room in house.room} | {b.id: b.name or b.id for b in house.buffer}
     half = 0.5 * house.enclosure.partition_thickness_m
-    rooms = {owner: unary_union([s.buffer(1e-5, join_style="mitre") for s in shapes]) for owner, shapes in pieces.items()}
+    rooms = {
+        owner: unary_union([s.buffer(1e-5, join_style="mitre") for s in shapes]) for owner, shapes in pieces.items()
+    }
     everything = unary_union(list(rooms.values()))
     for owner, shape in rooms.items():
         others = unary_union([s for name, s in rooms.items() if name != owner]) if len(rooms) > 1 else Polygon()

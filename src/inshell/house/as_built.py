@@ -38,8 +38,11 @@ def as_built(house: House, measured: Mapping[tuple[str, str], Measured]) -> Hous
     for kind, fields in MEASURABLE.items():
         changed = []
         for item in getattr(house, kind):
-            values = {field: measured[item.id, what].value_m3_s for what, field in fields.items()
-                      if (item.id, what) in measured}
+            values = {
+                field: measured[item.id, what].value_m3_s
+                for what, field in fields.items()
+                if (item.id, what) in measured
+            }
             changed.append(item.model_copy(update=values) if values else item)
         update[kind] = tuple(changed)
     return house.model_copy(update=update)

@@ -10,7 +10,18 @@ from inshell.house.model.house import House
 
 UNREAD = {"name", "address", "authority", "design_source", "source", "hinge", "position"}
 SHELL_TABLES = (
-    "storey", "room", "roof", "buffer", "window", "door", "leak", "enclosure", "wall", "assembly", "slab", "material",
+    "storey",
+    "room",
+    "roof",
+    "buffer",
+    "window",
+    "door",
+    "leak",
+    "enclosure",
+    "wall",
+    "assembly",
+    "slab",
+    "material",
 )
 HOLES = ("fan", "hood", "dryer", "ventilator", "head", "water_heater", "appliance")
 ROOM_FACTS = ("id", "storey", "outline", "floor_height_m", "ceiling", "collar_m", "wall", "roof", "floor")
@@ -34,7 +45,9 @@ def shell_hash(house: House) -> str:
     shell["room"] = [{key: room[key] for key in ROOM_FACTS} for room in dump["room"]]
     shell["door"] = [{key: door[key] for key in DOOR_FACTS} for door in dump["door"] if door["room"]]
     shell["holes"] = [
-        f"{table}.{item['id']}" for table in HOLES for item in dump[table]
+        f"{table}.{item['id']}"
+        for table in HOLES
+        for item in dump[table]
         if not (table == "dryer" and not item["vented"])
     ]
     shell["assembly"] = [{"id": a["id"], "panel": a["panel"], "thickness": a["thickness_m"]} for a in dump["assembly"]]

@@ -9,9 +9,33 @@ from typing import Any
 Addition = tuple[tuple[str | int, ...], str]
 
 TABLES = (
-    "storey", "room", "roof", "buffer", "window", "door", "passage", "leak", "person", "fan", "hood", "dryer",
-    "ventilator", "transfer_fan", "head", "outdoor_unit", "heater", "circuit", "manifold", "water_heater", "appliance",
-    "promise", "material", "assembly", "slab", "glazing", "door_type",
+    "storey",
+    "room",
+    "roof",
+    "buffer",
+    "window",
+    "door",
+    "passage",
+    "leak",
+    "person",
+    "fan",
+    "hood",
+    "dryer",
+    "ventilator",
+    "transfer_fan",
+    "head",
+    "outdoor_unit",
+    "heater",
+    "circuit",
+    "manifold",
+    "water_heater",
+    "appliance",
+    "promise",
+    "material",
+    "assembly",
+    "slab",
+    "glazing",
+    "door_type",
 )
 
 

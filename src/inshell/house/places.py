@@ -32,6 +32,22 @@ def line_map(text: str) -> dict[Path, int]:
     return lines
 
 
+def segments(text: str) -> list[tuple[Path, str]]:
+    """The text cut before every table header: each piece with the path of its table, the first with an empty one."""
+    pieces: list[tuple[Path, list[str]]] = [((), [])]
+    counts: dict[Path, int] = {}
+    quote: str | None = None
+    for line in text.splitlines(keepends=True):
+        header = None if quote else _HEADER.match(line.rstrip("\r\n"))
+        if header:
+            pieces.append((_table_path(header[1] == "[[", header[2].split("."), counts), []))
+        for mark in ('"""', "'''"):
+            if line.count(mark) == 1 and quote in (None, mark):
+                quote = None if quote == mark else mark
+        pieces[-1][1].append(line)
+    return [(path, "".join(lines)) for path, lines in pieces]
+
+
 def _table_path(is_array: bool, names: list[str], counts: dict[Path, int]) -> Path:
     path: Path = ()
     for k, raw in enumerate(names):

@@ -10,13 +10,16 @@ from inshell.house.ids import slug
 from inshell.units import System, UnitError, parse_quantity
 
 _LINE = re.compile(
-    r"^\s*(?P<name>[^:]+?)\s*:\s*(?P<width>.+?)\s*(?:x|×|by)\s*(?P<depth>[^,]+?)\s*(?:,\s*(?P<rest>.*))?$", re.IGNORECASE
+    r"^\s*(?P<name>[^:]+?)\s*:\s*(?P<width>.+?)\s*(?:x|×|by)\s*(?P<depth>[^,]+?)\s*(?:,\s*(?P<rest>.*))?$",
+    re.IGNORECASE,
 )
 _PLACE = re.compile(r"^(north|south|east|west) of (.+)$", re.IGNORECASE)
 _ALIGN = re.compile(r"^(?:align|flush) (north|south|east|west)(?: of (.+))?$", re.IGNORECASE)
 _SHIFT = re.compile(r"^shift (.+) (north|south|east|west)$", re.IGNORECASE)
-FORM = '"name: width x depth[, side of room[, align side][, shift length side]]", such as ' \
-       '"bed 1: 12 ft x 11 ft, east of living, align south"'
+FORM = (
+    '"name: width x depth[, side of room[, align side][, shift length side]]", such as '
+    '"bed 1: 12 ft x 11 ft, east of living, align south"'
+)
 
 
 @dataclass(frozen=True)
@@ -113,8 +116,10 @@ def _named(name: str, placed: list[Rectangle]) -> Rectangle:
 def _beside(new: Rectangle, host: Rectangle, side: str, partition: float) -> Rectangle:
     width, depth = new.x1 - new.x0, new.y1 - new.y0
     x, y = {
-        "north": (host.x0, host.y1 + partition), "south": (host.x0, host.y0 - partition - depth),
-        "east": (host.x1 + partition, host.y0), "west": (host.x0 - partition - width, host.y0),
+        "north": (host.x0, host.y1 + partition),
+        "south": (host.x0, host.y0 - partition - depth),
+        "east": (host.x1 + partition, host.y0),
+        "west": (host.x0 - partition - width, host.y0),
     }[side]
     return new.shifted(x - new.x0, y - new.y0)
 

@@ -112,8 +112,11 @@ def keys_of(where: str, content: Any) -> provenance.Path:
     here = content
     for part in where.replace("[", ".[").split("."):
         if isinstance(here, list):
-            index = int(part.strip("[]")) - 1 if part.startswith("[") else next(
-                (k for k, item in enumerate(here) if isinstance(item, dict) and item.get("id") == part), None)
+            index = (
+                int(part.strip("[]")) - 1
+                if part.startswith("[")
+                else next((k for k, item in enumerate(here) if isinstance(item, dict) and item.get("id") == part), None)
+            )
             if index is None or index >= len(here):
                 break
             path, here = (*path, index), here[index]

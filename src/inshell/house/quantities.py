@@ -65,9 +65,22 @@ FlowPerArea = quantity("flow_per_area", 0.0, 0.1)
 VapourThickness = quantity("sd", 0.0, 10000.0)
 
 _COMPASS = {
-    "n": 0.0, "ne": 45.0, "e": 90.0, "se": 135.0, "s": 180.0, "sw": 225.0, "w": 270.0, "nw": 315.0,
-    "north": 0.0, "north-east": 45.0, "east": 90.0, "south-east": 135.0, "south": 180.0, "south-west": 225.0,
-    "west": 270.0, "north-west": 315.0,
+    "n": 0.0,
+    "ne": 45.0,
+    "e": 90.0,
+    "se": 135.0,
+    "s": 180.0,
+    "sw": 225.0,
+    "w": 270.0,
+    "nw": 315.0,
+    "north": 0.0,
+    "north-east": 45.0,
+    "east": 90.0,
+    "south-east": 135.0,
+    "south": 180.0,
+    "south-west": 225.0,
+    "west": 270.0,
+    "north-west": 315.0,
 }
 
 
@@ -81,7 +94,8 @@ def _direction(raw: Any, info: ValidationInfo) -> float:
 
 
 Direction = Annotated[
-    float, BeforeValidator(_direction),
+    float,
+    BeforeValidator(_direction),
     WithJsonSchema({"type": ["number", "string"], "description": 'compass word or angle, such as "south", "190°"'}),
 ]
 
@@ -100,7 +114,8 @@ def _share(raw: Any) -> float:
 
 
 Share = Annotated[
-    float, BeforeValidator(_share),
+    float,
+    BeforeValidator(_share),
     WithJsonSchema({"type": ["number", "string"], "description": 'share, such as "45 %" or 0.45'}),
 ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import tomllib
 from dataclasses import dataclass
 from functools import cached_property
@@ -17,7 +18,7 @@ from inshell.house.hashes import model_hash, sha256, shell_hash
 from inshell.house.ids import Addition, give_ids
 from inshell.house.model.house import House
 from inshell.house.places import line_map
-from inshell.house.problems import keys_at, placed, validation_problems
+from inshell.house.problems import placed, validation_problems
 from inshell.house.references import reference_problems
 
 LIMIT_BYTES = 5_000_000
@@ -33,6 +34,7 @@ class HouseFile:
     said: dict[provenance.Path, provenance.Said]
     additions: tuple[Addition, ...]
     file_sha256: str
+    content: dict[str, Any]
 
     @cached_property
     def geometry(self) -> Geometry:
@@ -48,6 +50,10 @@ class HouseFile:
     def shell_hash(self) -> str:
         """Hash of the shell."""
         return shell_hash(self.house)
+
+    def placed(self, problems: list[Problem]) -> list[Problem]:
+        """Problems with the lines of this file that they are about."""
+        return placed(problems, self.content, line_map(self.text))
 
     @property
     def folder(self) -> Path:
@@ -73,8 +79,12 @@ def read_text(path: Path, *, what: str) -> str:
         raise refuse(where, f"cannot be read: {error.strerror}", f"a {what}") from None
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise refuse(f"{where} (line {line})", f"byte 0x{data[error.start]:02x} is not UTF-8", "text in UTF-8",
-                     "Save the file as UTF-8") from None
+        raise refuse(
+            f"{where} (line {line})",
+            f"byte 0x{data[error.start]:02x} is not UTF-8",
+            "text in UTF-8",
+            "Save the file as UTF-8",
+        ) from None
 
 
 def read_house(path: Path) -> HouseFile:
@@ -83,8 +93,9 @@ def read_house(path: Path) -> HouseFile:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise refuse(str(path), f"not TOML: {error}", "a house file in TOML",
-                     "Look at that line: a missing quote or bracket") from None
+        raise refuse(
+            str(path), f"not TOML: {error}", "a house file in TOML", "Look at that line: a missing quote or bracket"
+        ) from None
     return parse_house(raw, text, path)
 
 
@@ -94,49 +105,45 @@ def parse_house(raw: dict[str, Any], text: str, path: Path) -> HouseFile:
         raise refuse("format", repr(raw["format"]), "1, the format that this version reads")
     plain, said, problems = provenance.strip(raw)
     content, additions = give_ids(plain)
-    lines = line_map(text)
     context = {"units": content.get("units", "si")}
-    house, more = _validated(content, context)
-    problems += more
-    if house is None:
-        house = _rest(content, context, more)
-        problems += _seen_in(house, frozenset(_lost(content, more))) if house else []
-        raise InputRefused(placed(problems, content, lines))
+    try:
+        house = House.model_validate(content, context=context)
+    except ValidationError as error:
+        found = [*problems, *validation_problems(error, content), *_rest_problems(content, context, error)]
+        raise InputRefused(placed(found, content, line_map(text))) from None
+    result = HouseFile(house, path, text, said, tuple(additions), sha256(text.encode()), content)
     problems += reference_problems(house)
-    result = HouseFile(house, path, text, said, tuple(additions), sha256(text.encode()))
     if not problems:
         try:
             result.geometry  # noqa: B018  (derived now, so that its problems are reported with the rest)
         except InputRefused as error:
             problems = error.problems
     if problems:
-        raise InputRefused(placed(problems, content, lines))
+        raise InputRefused(result.placed(problems))
     return result
 
 
-def _validated(content: dict[str, Any], context: dict[str, Any]) -> tuple[House | None, list[Problem]]:
+def _rest_problems(content: dict[str, Any], context: dict[str, Any], error: ValidationError) -> list[Problem]:
+    """Problems of the house without what could not be read, so that the others are told at once."""
+    trimmed = copy.deepcopy(content)
+    lost: set[str] = set()
+    for entry in error.errors(include_url=False):
+        table, *rest = entry["loc"]
+        part = trimmed.get(str(table))
+        if isinstance(part, list) and rest and isinstance(rest[0], int) and rest[0] < len(part):
+            item = part[rest[0]]
+            lost.add(str(item.get("id", "")) if isinstance(item, dict) else "")
+            part[rest[0]] = None
+        elif isinstance(part, dict) and rest:
+            part.pop(str(rest[0]), None)
+        else:
+            trimmed.pop(str(table), None)
+    trimmed = {k: [i for i in v if i is not None] if isinstance(v, list) else v for k, v in trimmed.items()}
     try:
-        return House.model_validate(content, context=context), []
-    except ValidationError as error:
-        return None, validation_problems(error, content)
-
-
-def _lost(content: dict[str, Any], problems: list[Problem]) -> set[str]:
-    """Ids of the items that could not be read."""
-    parts = {part for problem in problems for part in problem.where.split(".")[1:2]}
-    return {str(part) for part in parts}
-
-
-def _rest(content: dict[str, Any], context: dict[str, Any], problems: list[Problem]) -> House | None:
-    """The house without the items that could not be read, so that the others can still be checked."""
-    bad = {tuple(problem.where.split(".")[:2]) for problem in problems}
-    trimmed = dict(content)
-    for key, items in content.items():
-        if isinstance(items, list):
-            trimmed[key] = [i for i in items if not (isinstance(i, dict) and (key, str(i.get("id"))) in bad)]
-    known = keys_at(())
-    trimmed = {key: value for key, value in trimmed.items() if key in known}
-    return _validated(trimmed, context)[0]
+        house = House.model_validate(trimmed, context=context)
+    except ValidationError:
+        return []
+    return _seen_in(house, frozenset(lost))
 
 
 def _seen_in(house: House, lost: frozenset[str]) -> list[Problem]:

@@ -30,8 +30,12 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
 def _missing(where: str, kind: str, name: str, known: list[str]) -> Problem:
     near = get_close_matches(name, known, n=1)
     accepted = ", ".join(known[:12]) or f"nothing yet: the file has no {kind}"
-    return Problem(where, f"no {kind.replace('_', ' ')} has the id {name!r}", accepted,
-                   f"Did you mean {near[0]!r}?" if near else "")
+    return Problem(
+        where,
+        f"no {kind.replace('_', ' ')} has the id {name!r}",
+        accepted,
+        f"Did you mean {near[0]!r}?" if near else "",
+    )
 
 
 def _twice(house: House) -> list[Problem]:
@@ -43,8 +47,9 @@ def _twice(house: House) -> list[Problem]:
     for room in house.room:
         for name, count in Counter(corner.id for corner in room.outline).items():
             if count > 1:
-                problems.append(Problem(f"room.{room.id}.outline.{name}", f"{count} corners have this id",
-                                        "an id of its own each"))
+                problems.append(
+                    Problem(f"room.{room.id}.outline.{name}", f"{count} corners have this id", "an id of its own each")
+                )
     return problems
 
 
@@ -75,31 +80,44 @@ def _references(house: House) -> Iterator[tuple[str, str, str | None]]:
     yield from _device_references(house)
 
 
+ROOMED = (
+    "door",
+    "leak",
+    "fan",
+    "hood",
+    "dryer",
+    "ventilator",
+    "head",
+    "heater",
+    "manifold",
+    "water_heater",
+    "appliance",
+    "promise",
+)
+LISTED = (
+    ("door", "between", "room"),
+    ("passage", "between", "room"),
+    ("ventilator", "supply_rooms", "room"),
+    ("ventilator", "exhaust_rooms", "room"),
+    ("circuit", "rooms", "room"),
+)
+NAMED = (
+    ("person", "sleeps_in", "room"),
+    ("transfer_fan", "from_room", "room"),
+    ("transfer_fan", "to_room", "room"),
+    ("head", "outdoor_unit", "outdoor_unit"),
+    ("circuit", "manifold", "manifold"),
+)
+
+
 def _device_references(house: House) -> Iterator[tuple[str, str, str | None]]:
-    for kind in ("door", "leak", "fan", "hood", "dryer", "ventilator", "head", "heater", "manifold", "water_heater",
-                 "appliance", "promise"):
-        for item in getattr(house, kind):
-            yield f"{kind}.{item.id}.room", "room", item.room
-    for kind in ("door", "passage"):
-        for item in getattr(house, kind):
-            for name in item.between or ():
-                yield f"{kind}.{item.id}.between", "room", name
-    for person in house.person:
-        yield f"person.{person.id}.sleeps_in", "room", person.sleeps_in
-    for unit in house.ventilator:
-        for name in unit.supply_rooms:
-            yield f"ventilator.{unit.id}.supply_rooms", "room", name
-        for name in unit.exhaust_rooms:
-            yield f"ventilator.{unit.id}.exhaust_rooms", "room", name
-    for fan in house.transfer_fan:
-        yield f"transfer_fan.{fan.id}.from_room", "room", fan.from_room
-        yield f"transfer_fan.{fan.id}.to_room", "room", fan.to_room
-    for head in house.head:
-        yield f"head.{head.id}.outdoor_unit", "outdoor_unit", head.outdoor_unit
-    for circuit in house.circuit:
-        yield f"circuit.{circuit.id}.manifold", "manifold", circuit.manifold
-        for name in circuit.rooms:
-            yield f"circuit.{circuit.id}.rooms", "room", name
+    for table_name, key, kind in (*((name, "room", "room") for name in ROOMED), *NAMED):
+        for item in getattr(house, table_name):
+            yield f"{table_name}.{item.id}.{key}", kind, getattr(item, key)
+    for table_name, key, kind in LISTED:
+        for item in getattr(house, table_name):
+            for name in getattr(item, key) or ():
+                yield f"{table_name}.{item.id}.{key}", kind, name
 
 
 def _wall_paths(house: House) -> list[list[Problem]]:
@@ -110,8 +128,13 @@ def _wall_paths(house: House) -> list[list[Problem]]:
         for wall in buffer.walls:
             room, _, edge = wall.partition(":")
             if room not in corners or not set(edge.split("-")) <= corners[room]:
-                problems.append([Problem(
-                    f"buffer.{buffer.id}.walls", f"{wall!r} is no wall of a room",
-                    'room, colon, two corners in counterclockwise order, such as "living:c1-c2"',
-                )])
+                problems.append(
+                    [
+                        Problem(
+                            f"buffer.{buffer.id}.walls",
+                            f"{wall!r} is no wall of a room",
+                            'room, colon, two corners in counterclockwise order, such as "living:c1-c2"',
+                        )
+                    ]
+                )
     return problems

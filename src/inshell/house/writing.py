@@ -5,39 +5,65 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Iterable
-from pathlib import Path
+from pathlib import Path as FilePath
 from typing import Any
 
 import tomlkit
 
 from inshell.errors import refuse
 from inshell.house.ids import Addition
+from inshell.house.places import Path, segments
 
 
 def with_ids(text: str, additions: Iterable[Addition]) -> str:
-    """The text of a house file with ids written in; everything else stays as it was."""
-    document = tomlkit.parse(text)
+    """The text of a house file with ids written in; everything else stays as it was.
+
+    Each table is edited by itself and put back in its place, so that the order of tables stays whatever it was.
+    """
+    pieces = segments(text)
+    edits: dict[int, list[Addition]] = {}
     for path, new in additions:
-        _set_id(document, path, new)
+        holder = max(
+            (k for k, (head, _) in enumerate(pieces) if path[: len(head)] == head), key=lambda k: len(pieces[k][0])
+        )
+        edits.setdefault(holder, []).append((path[len(pieces[holder][0]) :], new))
+    return "".join(_edited(piece, head, edits[k]) if k in edits else piece for k, (head, piece) in enumerate(pieces))
+
+
+def _edited(piece: str, head: Path, additions: list[Addition]) -> str:
+    document = tomlkit.parse(piece)
+    table: Any = document
+    for part in head:
+        table = table[0] if isinstance(part, int) else table[part]
+    for path, new in additions:
+        _set_id(table, path, new)
     return tomlkit.dumps(document)
 
 
-def _set_id(document: Any, path: tuple[str | int, ...], new: str) -> None:
-    parent = document
+def _set_id(table: Any, path: Path, new: str) -> None:
+    if not path:
+        _first(table, new)
+        return
+    parent = table
     for part in path[:-1]:
         parent = parent[part]
     item = parent[path[-1]]
     if isinstance(item, list):  # a corner written as a pair
-        table = tomlkit.inline_table()
-        table.append("id", new)
-        table.append("x", item[0])
-        table.append("y", item[1])
-        parent[path[-1]] = table
+        corner = tomlkit.inline_table()
+        corner.append("id", new)
+        corner.append("x", item[0])
+        corner.append("y", item[1])
+        parent[path[-1]] = corner
     else:
-        item["id"] = new
+        _first(item, new)
 
 
-def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
+def _first(table: Any, new: str) -> None:
+    """Write the id; tomlkit appends, which is as good a place as any."""
+    table["id"] = new
+
+
+def write_text(path: FilePath, text: str, *, overwrite: bool = False) -> None:
     """Write a whole file or nothing: beside it first, then rename over it."""
     if path.exists() and not overwrite:
         raise refuse(str(path), "the file exists", "a new file", "Choose another name, or give --overwrite")
@@ -52,5 +78,5 @@ def write_text(path: Path, text: str, *, overwrite: bool = False) -> None:
         os.chmod(name, 0o644)
         os.replace(name, path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        FilePath(name).unlink(missing_ok=True)
         raise

@@ -65,7 +65,7 @@ def answer(path: Path) -> Answer:
     except InputRefused as error:
         problems += error.problems
     if problems:
-        raise InputRefused(problems)
+        raise InputRefused(file.placed(problems))
     return computed(file, climate, job)
 
 
@@ -78,21 +78,37 @@ def computed(file: HouseFile, climate: HouseClimate, job: JobFolder) -> Answer:
     flow50 = test.result.flow_at_50_pa_m3_s if test else ach50 * geometry.volume_m3 / 3600.0
     exponent = test.result.exponent if test else house.tightness.exponent
     pressure = calculate_pressures(
-        house, geometry, flow_at_50_pa_m3_s=flow50, exponent=exponent,
-        inside_c=house.household.heating_set_point_c, outside_c=climate.design.heating_c,
-        pressure_pa=climate.pressure_pa)
+        house,
+        geometry,
+        flow_at_50_pa_m3_s=flow50,
+        exponent=exponent,
+        inside_c=house.household.heating_set_point_c,
+        outside_c=climate.design.heating_c,
+        pressure_pa=climate.pressure_pa,
+    )
     airs = tuple(fresh_air_of(file, rule, flow50, exponent) for rule in house.rules.fresh_air)
     findings = [*climate.findings, *heating.findings, *pressure.findings, *pressure_findings(house, pressure)]
     findings += [f for air in airs for f in air.findings] + cautions(house, geometry)
     findings += observe(house, geometry, climate, heating)
     if climate.design.mean_basis == "not known":
-        findings.append(Finding("mean-annual-assumed", "climate.mean_annual", {
-            "temperature": (climate.design.mean_annual_c, "temperature")}))
+        findings.append(
+            Finding(
+                "mean-annual-assumed",
+                "climate.mean_annual",
+                {"temperature": (climate.design.mean_annual_c, "temperature")},
+            )
+        )
     return Answer(
-        file=file, climate=climate, job=job, heating=heating, fresh_air=airs,
+        file=file,
+        climate=climate,
+        job=job,
+        heating=heating,
+        fresh_air=airs,
         local_exhaust=tuple(calculate_local_exhaust(house, geometry)),
         measured_exhaust=tuple(calculate_local_exhaust(as_built(house, job.measured), geometry)),
-        pressure=pressure, test=test, findings=tuple(by_severity(findings)),
+        pressure=pressure,
+        test=test,
+        findings=tuple(by_severity(findings)),
     )
 
 
@@ -103,9 +119,16 @@ def fresh_air_of(file: HouseFile, rule: str, flow50: float, exponent: float) -> 
     if house.rules.weather_factor is not None:
         leakage = Leakage(flow50, geometry.height_m, house.rules.weather_factor, exponent)
     return calculate_fresh_air(
-        rule=rule, area_m2=geometry.floor_m2, bedrooms=house.bedrooms, occupants=house.household.occupants,
-        system=house.units, leakage=leakage, balanced=is_balanced(house), new_house=house.rules.new_house,
-        detached=not any(buffer.kind == "house-next-door" for buffer in house.buffer))
+        rule=rule,
+        area_m2=geometry.floor_m2,
+        bedrooms=house.bedrooms,
+        occupants=house.household.occupants,
+        system=house.units,
+        leakage=leakage,
+        balanced=is_balanced(house),
+        new_house=house.rules.new_house,
+        detached=not any(buffer.kind == "house-next-door" for buffer in house.buffer),
+    )
 
 
 def whole_house_flows(house: House) -> tuple[float, float]:

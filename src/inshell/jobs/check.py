@@ -35,8 +35,11 @@ class Checked:
         """The document of `check --json`."""
         file = self.answer.file
         return {
-            "format": 1, "house": file.house.name or file.path.stem, "house_hash": file.model_hash,
-            "file_sha256": file.file_sha256, "shell_hash": file.shell_hash,
+            "format": 1,
+            "house": file.house.name or file.path.stem,
+            "house_hash": file.model_hash,
+            "file_sha256": file.file_sha256,
+            "shell_hash": file.shell_hash,
             "promises": [promise.as_json() for promise in self.promises],
             "findings": [finding.as_json(file.house.units) for finding in self.findings],
             "defaults": list(self.defaults),
@@ -47,10 +50,19 @@ class Checked:
 def _heating_json(result: Answer) -> dict[str, Any]:
     heating = result.heating
     return {
-        "outdoor_c": heating.outdoor_c, "load_w": heating.total_w, "outdoor_air_m3_s": heating.air.total_m3_s,
+        "outdoor_c": heating.outdoor_c,
+        "load_w": heating.total_w,
+        "outdoor_air_m3_s": heating.air.total_m3_s,
         "rooms": [
-            {"id": r.room, "load_w": r.total_w, "transmission_w": r.transmission_w, "air_w": r.air_w,
-             "reheat_w": r.reheat_w, "outdoor_air_m3_s": r.outdoor_air_m3_s} for r in heating.rooms
+            {
+                "id": r.room,
+                "load_w": r.total_w,
+                "transmission_w": r.transmission_w,
+                "air_w": r.air_w,
+                "reheat_w": r.reheat_w,
+                "outdoor_air_m3_s": r.outdoor_air_m3_s,
+            }
+            for r in heating.rooms
         ],
     }
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from inshell.design.local_exhaust import LocalExhaust
 from inshell.design.observations import heating_capacity_w
-from inshell.design.promise import Judged, verdict_of
+from inshell.design.promise import Judged, Verdict, verdict_of
 from inshell.design.tightness import judge, limit_of
 from inshell.findings import Finding
 from inshell.house.model.house import House
@@ -23,7 +23,7 @@ def judge_all(answer: Answer) -> tuple[list[Judged], list[Finding]]:
     """Every promise of a house: those of the chosen rules and its own."""
     findings: list[Finding] = []
     promises = _fresh_air(answer, findings) + _exhaust(answer, findings) + _sound(answer)
-    promises += [_capacity(answer)] + _tightness(answer, findings)
+    promises += [_capacity(answer), *_tightness(answer, findings)]
     promises += [judge_own(answer, promise) for promise in answer.house.promise]
     return promises, findings + measured_findings(answer) + folder_findings(answer)
 
@@ -41,16 +41,25 @@ def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
     for air in answer.fresh_air:
         row = table("fresh_air")[air.rule.replace(".", "-")]
         base = Judged(
-            id=f"fresh-air/{air.rule}", title=f"Fresh air of the whole house, {row['title']}", where="house",
-            sense="at_least", limit=air.fan_flow_m3_s, unit="m3/s", verdict="unknown", basis="designed",
-            source=row["source"], condition=row["clause"],
-            provenance=origin_of(answer.file, drawing_fields(answer.file) + _air_fields(house)))
+            id=f"fresh-air/{air.rule}",
+            title=f"Fresh air of the whole house, {row['title']}",
+            where="house",
+            sense="at_least",
+            limit=air.fan_flow_m3_s,
+            unit="m3/s",
+            verdict="unknown",
+            basis="designed",
+            source=row["source"],
+            condition=row["clause"],
+            provenance=origin_of(answer.file, drawing_fields(answer.file) + _air_fields(house)),
+        )
         promises.append(replace(base, value=flow, verdict=verdict_of(flow, air.fan_flow_m3_s, "at_least")))
         promises.append(_as_built(answer, replace(base, id=f"{base.id}/measured", basis="measured")))
     if len({round(a.fan_flow_m3_s, 9) for a in answer.fresh_air}) > 1:
         flows = [a.fan_flow_m3_s for a in answer.fresh_air]
-        findings.append(Finding("rules-disagree", "rules.fresh_air", {
-            "low": (min(flows), "flow"), "high": (max(flows), "flow")}))
+        findings.append(
+            Finding("rules-disagree", "rules.fresh_air", {"low": (min(flows), "flow"), "high": (max(flows), "flow")})
+        )
     return promises
 
 
@@ -83,13 +92,23 @@ def _one_exhaust(answer: Answer, result: LocalExhaust, where: str, *, measured: 
     way = "running always" if result.by_continuous or limit == result.continuous_limit_m3_s else "on demand"
     room = answer.house.room_named(result.room)
     tables = {i.id: t for t in ("fan", "hood", "ventilator") for i in getattr(answer.house, t)}
-    fields = [(tables[d], d, {"fan": "rated_flow_m3_s", "hood": "flow_m3_s"}.get(tables[d], "exhaust_flow_m3_s"))
-              for d in result.devices]
+    fields = [
+        (tables[d], d, {"fan": "rated_flow_m3_s", "hood": "flow_m3_s"}.get(tables[d], "exhaust_flow_m3_s"))
+        for d in result.devices
+    ]
     base = Judged(
-        id=f"exhaust/{result.room}" + ("/measured" if measured else ""), title=f"Exhaust from {room.name or room.id}",
-        where=where, sense="at_least", limit=limit, unit="m3/s", verdict="unknown", source=result.source,
-        basis="measured" if measured else "designed", condition=way,
-        provenance="measured" if measured else origin_of(answer.file, fields))
+        id=f"exhaust/{result.room}" + ("/measured" if measured else ""),
+        title=f"Exhaust from {room.name or room.id}",
+        where=where,
+        sense="at_least",
+        limit=limit,
+        unit="m3/s",
+        verdict="unknown",
+        source=result.source,
+        basis="measured" if measured else "designed",
+        condition=way,
+        provenance="measured" if measured else origin_of(answer.file, fields),
+    )
     if measured and not (result.devices and all(_is_measured(answer, d) for d in result.devices)):
         return replace(base, why_unknown=NOT_MEASURED, provenance="assumed")
     return replace(base, value=value, verdict="kept" if result.met else "broken")
@@ -104,13 +123,23 @@ def _sound(answer: Answer) -> list[Judged]:
         always = fan.base_flow_m3_s > 0.0
         limit = row["continuous_sone"] if always else row["demand_sone"]
         known = fan.sound_sone is not None
-        promises.append(Judged(
-            id=f"sound/{fan.id}", title=f"Sound of {fan.name or fan.id}", where=f"fan.{fan.id}", sense="at_most",
-            limit=limit, unit="sone", value=fan.sound_sone, basis="designed", source=row["source"],
-            condition="running always" if always else "on demand",
-            verdict=verdict_of(fan.sound_sone, limit, "at_most") if fan.sound_sone is not None else "unknown",
-            provenance=origin_of(answer.file, [("fan", fan.id, "sound_sone")]),
-            why_unknown="" if known else "its rated sound is not given"))
+        promises.append(
+            Judged(
+                id=f"sound/{fan.id}",
+                title=f"Sound of {fan.name or fan.id}",
+                where=f"fan.{fan.id}",
+                sense="at_most",
+                limit=limit,
+                unit="sone",
+                value=fan.sound_sone,
+                basis="designed",
+                source=row["source"],
+                condition="running always" if always else "on demand",
+                verdict=verdict_of(fan.sound_sone, limit, "at_most") if fan.sound_sone is not None else "unknown",
+                provenance=origin_of(answer.file, [("fan", fan.id, "sound_sone")]),
+                why_unknown="" if known else "its rated sound is not given",
+            )
+        )
     return promises
 
 
@@ -126,13 +155,25 @@ def _capacity(answer: Answer) -> Judged:
         if most is not None and mine > most:
             known += most - mine
     base = Judged(
-        id="heating-capacity", title="Heat for the design day", where="house", sense="at_least", limit=load, unit="W",
-        verdict="unknown", basis="designed", source="EN 12831-1:2017; data sheets of the devices",
-        condition="design cold, whole house", provenance=origin_of(answer.file, load_fields(answer.file)))
+        id="heating-capacity",
+        title="Heat for the design day",
+        where="house",
+        sense="at_least",
+        limit=load,
+        unit="W",
+        verdict="unknown",
+        basis="designed",
+        source="EN 12831-1:2017; data sheets of the devices",
+        condition="design cold, whole house",
+        provenance=origin_of(answer.file, load_fields(answer.file)),
+    )
     if known >= load or not (unknown or house.circuit):
         return replace(base, value=known, verdict=verdict_of(known, load, "at_least"))
-    why = f"no capacity at design cold is known of {', '.join(unknown)}" if unknown else \
-        "floor circuits are not computed by this version"
+    why = (
+        f"no capacity at design cold is known of {', '.join(unknown)}"
+        if unknown
+        else "floor circuits are not computed by this version"
+    )
     return replace(base, value=known or None, why_unknown=why)
 
 
@@ -140,41 +181,65 @@ def _tightness(answer: Answer, findings: list[Finding]) -> list[Judged]:
     promises = []
     for rule in answer.house.rules.tightness:
         if rule not in table("tightness"):
-            findings.append(Finding("unknown-tightness-rule", "rules.tightness", {
-                "rule": rule, "known": ", ".join(table("tightness"))}))
+            findings.append(
+                Finding(
+                    "unknown-tightness-rule", "rules.tightness", {"rule": rule, "known": ", ".join(table("tightness"))}
+                )
+            )
         else:
             promises.append(_one_tightness(answer, rule, findings))
     return promises
 
 
 def _one_tightness(answer: Answer, rule: str, findings: list[Finding]) -> Judged:
-    row, zone = table("tightness")[rule], answer.house.site.climate_zone
-    unit = "1/h" if row["metric"] == "ach50" else "cfm/ft2"
-    limit, why = limit_of(rule, zone), ""
-    if limit is None:
-        why = "the rule's limit depends on the climate zone"
-        findings.append(Finding("zone-unknown" if zone is None else "zone-without-limit", "site.climate_zone",
-                                {"rule": rule} | ({} if zone is None else {"zone": zone})))
-    if row.get("only_small_or_attached") and not _small_or_attached(answer):
-        why = "the rule is not for this house"
-        findings.append(Finding("rule-not-for-this-house", "rules.tightness", {
-            "rule": rule, "area": (answer.geometry.floor_m2, "area")}))
-    if answer.test is None:
-        why = why or "no final compliance test on the present shell (record one: inshell record-test)"
+    row = table("tightness")[rule]
+    limit = limit_of(rule, answer.house.site.climate_zone)
+    why = _why_not(answer, rule, limit, findings)
     base = Judged(
-        id=f"tightness/{rule}", title=f"Tightness, {row['title']}", where="shell", sense="at_most", limit=limit,
-        unit=unit, verdict="unknown", basis="measured", source=row["source"], condition=row["clause"], why_unknown=why)
+        id=f"tightness/{rule}",
+        title=f"Tightness, {row['title']}",
+        where="shell",
+        sense="at_most",
+        limit=limit,
+        unit="1/h" if row["metric"] == "ach50" else "cfm/ft2",
+        verdict="unknown",
+        basis="measured",
+        source=row["source"],
+        condition=row["clause"],
+        why_unknown=why,
+    )
     if why or answer.test is None or limit is None:
         return base
-    result = answer.test.result
-    verdict = judge(rule, flow_at_50_pa_m3_s=result.flow_at_50_pa_m3_s, limit=limit,
-                    flow_range_m3_s=result.flow_at_50_pa_range_m3_s, volume_m3=answer.geometry.volume_m3,
-                    enclosure_m2=answer.geometry.enclosure_m2)
+    result, geometry = answer.test.result, answer.geometry
+    verdict = judge(
+        rule,
+        flow_at_50_pa_m3_s=result.flow_at_50_pa_m3_s,
+        limit=limit,
+        flow_range_m3_s=result.flow_at_50_pa_range_m3_s,
+        volume_m3=geometry.volume_m3,
+        enclosure_m2=geometry.enclosure_m2,
+    )
     if verdict.too_close and verdict.interval:
-        findings.append(Finding("too-close-to-call", f"tightness/{rule}", {
-            "limit": limit, "low": verdict.interval[0], "high": verdict.interval[1]}))
-    return replace(base, value=verdict.value, interval=verdict.interval, provenance="measured",
-                   verdict="kept" if verdict.met else "broken")
+        low, high = verdict.interval
+        findings.append(Finding("too-close-to-call", base.id, {"limit": limit, "low": low, "high": high}))
+    word: Verdict = "kept" if verdict.met else "broken"
+    return replace(base, value=verdict.value, interval=verdict.interval, provenance="measured", verdict=word)
+
+
+def _why_not(answer: Answer, rule: str, limit: float | None, findings: list[Finding]) -> str:
+    """Why a tightness rule cannot be judged; empty if it can."""
+    zone = answer.house.site.climate_zone
+    if limit is None:
+        code = "zone-unknown" if zone is None else "zone-without-limit"
+        findings.append(Finding(code, "site.climate_zone", {"rule": rule} | ({} if zone is None else {"zone": zone})))
+        return "the rule's limit depends on the climate zone"
+    if table("tightness")[rule].get("only_small_or_attached") and not _small_or_attached(answer):
+        area = (answer.geometry.floor_m2, "area")
+        findings.append(Finding("rule-not-for-this-house", "rules.tightness", {"rule": rule, "area": area}))
+        return "the rule is not for this house"
+    if answer.test is None:
+        return "no final compliance test on the present shell (record one: inshell record-test)"
+    return ""
 
 
 def _small_or_attached(answer: Answer) -> bool:

@@ -11,18 +11,35 @@ from inshell.house.writing import write_text
 from inshell.units import System, UnitError, parse_quantity, show
 
 USES = {
-    "bed": "bedroom", "bath": "bath", "toilet": "toilet", "wc": "toilet", "kitchen": "kitchen", "living": "living",
-    "hall": "hall", "closet": "closet", "utility": "utility", "laundry": "laundry", "office": "office", "stair": "stair",
+    "bed": "bedroom",
+    "bath": "bath",
+    "toilet": "toilet",
+    "wc": "toilet",
+    "kitchen": "kitchen",
+    "living": "living",
+    "hall": "hall",
+    "closet": "closet",
+    "utility": "utility",
+    "laundry": "laundry",
+    "office": "office",
+    "stair": "stair",
     "loft": "loft",
 }
 
 
 def new_house(
-    path: Path, *, lines: list[str], units: System, name: str, partition: str | None, height: str | None,
-    year: str, overwrite: bool,
+    path: Path,
+    *,
+    lines: list[str],
+    units: System,
+    name: str,
+    partition: str | None,
+    height: str | None,
+    year: str,
+    overwrite: bool,
 ) -> str:
     """Write a house file; returns its text. Raises InputRefused with every line that cannot be placed."""
-    partition_m = _size("--partition", partition or ('4 1/2 in' if units == "us" else "0.115 m"), units)
+    partition_m = _size("--partition", partition or ("4 1/2 in" if units == "us" else "0.115 m"), units)
     height_m = _size("--height", height or ("8 ft" if units == "us" else "2.5 m"), units)
     rectangles = place_rooms(lines, partition_m=partition_m, system=units)
     text = _text(rectangles, units=units, name=name, partition_m=partition_m, height_m=height_m, year=year)
@@ -62,26 +79,64 @@ def _text(
     rectangles: list[Rectangle], *, units: System, name: str, partition_m: float, height_m: float, year: str
 ) -> str:
     outlines = outlines_from(rectangles, partition_m=partition_m)
-    us = units == "us"
-    parts = [HEAD.format(
-        units=units, name=name.replace('"', "'"), year=year, partition=_length(partition_m, units),
-        wall_foam="5 5/8 in" if us else "0.143 m", roof_foam="9 3/8 in" if us else "0.238 m",
-        skin="7/16 in" if us else "0.011 m", board="1/2 in" if us else "0.0125 m", stud="3 1/2 in" if us else "0.09 m",
-        slab="4 in" if us else "0.1 m", under="R-10" if us else "1.8 m2K/W", edge_depth="2 ft" if us else "0.6 m",
-        cold="20 °F" if us else "-7 °C", u="0.28 Btu/h.ft2.F" if us else "1.6 W/m2K",
-        u_door="0.20 Btu/h.ft2.F" if us else "1.1 W/m2K", warm="70 °F" if us else "21 °C", width="4 ft" if us else "1.2 m",
-    )]
+    parts = [_head(units, name, year, partition_m)]
     for r in rectangles:
         corners = ",\n".join(
             f'  {{ id = "c{k}", x = "{_length(x, units)}", y = "{_length(y, units)}" }}'
-            for k, (x, y) in enumerate(outlines[r.id], start=1))
-        parts.append(ROOM.format(id=r.id, name=r.name.replace('"', "'"), use=_use(r.name),
-                                 height=_length(height_m, units), corners=corners))
+            for k, (x, y) in enumerate(outlines[r.id], start=1)
+        )
+        parts.append(
+            ROOM.format(
+                id=r.id,
+                name=r.name.replace('"', "'"),
+                use=_use(r.name),
+                height=_length(height_m, units),
+                corners=corners,
+            )
+        )
     first = rectangles[0]
     parts.append(OPENINGS.format(room=first.id, wall=_free_wall(rectangles, outlines)))
     for one, two in _neighbours(rectangles, outlines):
         parts.append(DOOR.format(id=f"door-{one}-{two}", one=one, two=two))
     return "\n".join(parts)
+
+
+US_SIZES = {
+    "wall_foam": "5 5/8 in",
+    "roof_foam": "9 3/8 in",
+    "skin": "7/16 in",
+    "board": "1/2 in",
+    "stud": "3 1/2 in",
+    "slab": "4 in",
+    "under": "R-10",
+    "edge_depth": "2 ft",
+    "cold": "20 °F",
+    "u": "0.28 Btu/h.ft2.F",
+    "u_door": "0.20 Btu/h.ft2.F",
+    "warm": "70 °F",
+    "width": "4 ft",
+}
+SI_SIZES = {
+    "wall_foam": "0.143 m",
+    "roof_foam": "0.238 m",
+    "skin": "0.011 m",
+    "board": "0.0125 m",
+    "stud": "0.09 m",
+    "slab": "0.1 m",
+    "under": "1.8 m2K/W",
+    "edge_depth": "0.6 m",
+    "cold": "-7 °C",
+    "u": "1.6 W/m2K",
+    "u_door": "1.1 W/m2K",
+    "warm": "21 °C",
+    "width": "1.2 m",
+}
+
+
+def _head(units: System, name: str, year: str, partition_m: float) -> str:
+    sizes = US_SIZES if units == "us" else SI_SIZES
+    plain = name.replace('"', "'")
+    return HEAD.format(units=units, name=plain, year=year, partition=_length(partition_m, units), **sizes)
 
 
 def _free_wall(rectangles: list[Rectangle], outlines: dict[str, list[tuple[float, float]]]) -> str:
@@ -92,9 +147,7 @@ def _free_wall(rectangles: list[Rectangle], outlines: dict[str, list[tuple[float
     return next((side for side, used in zip(sides, taken, strict=True) if not used), "south")
 
 
-def _neighbours(
-    rectangles: list[Rectangle], outlines: dict[str, list[tuple[float, float]]]
-) -> list[tuple[str, str]]:
+def _neighbours(rectangles: list[Rectangle], outlines: dict[str, list[tuple[float, float]]]) -> list[tuple[str, str]]:
     """One door from each room to a room before it that it shares enough wall with."""
     pairs = []
     for k, r in enumerate(rectangles):
@@ -112,10 +165,12 @@ def _neighbours(
 def shown_sizes(lines: list[str], units: System) -> list[str]:
     """The rooms as they were understood, for the terminal."""
     rectangles = place_rooms(lines, partition_m=0.1143, system=units)
-    return [f"{r.name}: {show(r.x1 - r.x0, 'length', units)} x {show(r.y1 - r.y0, 'length', units)}" for r in rectangles]
+    return [
+        f"{r.name}: {show(r.x1 - r.x0, 'length', units)} x {show(r.y1 - r.y0, 'length', units)}" for r in rectangles
+    ]
 
 
-HEAD = '''# Written by inshell new. Change anything; comments and order are kept.
+HEAD = """# Written by inshell new. Change anything; comments and order are kept.
 # Every value may say where it comes from: {{ value = "80 cfm", from = "measured" }}
 format = 1
 units = "{units}"
@@ -191,9 +246,9 @@ u = "{u_door}"
 
 [rules]
 fresh_air = ["ashrae-62.2-2019", "irc-2018-table"]
-'''
+"""
 
-ROOM = '''[[room]]
+ROOM = """[[room]]
 id = "{id}"
 name = "{name}"
 use = "{use}"
@@ -201,9 +256,9 @@ ceiling = "{height}"
 outline = [
 {corners},
 ]
-'''
+"""
 
-OPENINGS = '''[[door]]
+OPENINGS = """[[door]]
 id = "front-door"
 room = "{room}"
 wall = "{wall}"
@@ -218,9 +273,9 @@ type = "outer-door"
 # width = "..."
 # height = "..."
 # glazing = "window"
-'''
+"""
 
-DOOR = '''[[door]]
+DOOR = """[[door]]
 id = "{id}"
 between = ["{one}", "{two}"]
-'''
+"""

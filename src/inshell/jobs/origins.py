@@ -39,8 +39,10 @@ def drawing_fields(file: HouseFile) -> list[tuple[str, str, str]]:
 def load_fields(file: HouseFile) -> list[tuple[str, str, str]]:
     """The fields that a heating load rests on."""
     house = file.house
-    fields = drawing_fields(file) + [
-        ("climate", "", "heating_design_c"), ("household", "", "heating_set_point_c"),
+    fields = [
+        *drawing_fields(file),
+        ("climate", "", "heating_design_c"),
+        ("household", "", "heating_set_point_c"),
         ("tightness", "", "ach50" if house.tightness.flow_at_50_pa_m3_s is None else "flow_at_50_pa_m3_s"),
         ("enclosure", "", "thermal_bridge_w_m2k"),
     ]

@@ -13,12 +13,21 @@ NOT_SIMULATED = "needs the room-by-room simulation, which this version does not 
 
 
 def judge_own(answer: Answer, promise: Promise) -> Judged:
+    """A promise of the house file, judged by what this version can compute."""
     _, unit, sense = KINDS[promise.kind]
     base = Judged(
-        id=f"promise/{promise.id}", title=promise.name or promise.kind.replace("-", " "),
-        where=f"room.{promise.room}" if promise.room else "house", sense=sense, limit=promise.limit, unit=unit,
-        verdict="unknown", basis="designed", source=promise.source or "the house file", condition=promise.condition,
-        provenance=origin_of(answer.file, [("promise", promise.id, "limit")]))
+        id=f"promise/{promise.id}",
+        title=promise.name or promise.kind.replace("-", " "),
+        where=f"room.{promise.room}" if promise.room else "house",
+        sense=sense,
+        limit=promise.limit,
+        unit=unit,
+        verdict="unknown",
+        basis="designed",
+        source=promise.source or "the house file",
+        condition=promise.condition,
+        provenance=origin_of(answer.file, [("promise", promise.id, "limit")]),
+    )
     if promise.kind == "house-pressure":
         return _own_pressure(answer, promise, base)
     if promise.kind == "house-heating-load":

@@ -55,10 +55,16 @@ def quick_assembly(path: Path) -> dict[str, Any]:
 
 def _unknown_materials(spec: AssemblyFile) -> list[Problem]:
     known = {*table("materials"), *(m.id for m in spec.material)}
-    named = [(k, name) for k, layer in enumerate(spec.layers, start=1)
-             for name in (layer.material, layer.framing.material if layer.framing else None)]
-    return [Problem(f"layers[{k}].material", f"no material has the id {name!r}", ", ".join(sorted(known)))
-            for k, name in named if name is not None and name not in known]
+    named = [
+        (k, name)
+        for k, layer in enumerate(spec.layers, start=1)
+        for name in (layer.material, layer.framing.material if layer.framing else None)
+    ]
+    return [
+        Problem(f"layers[{k}].material", f"no material has the id {name!r}", ", ".join(sorted(known)))
+        for k, name in named
+        if name is not None and name not in known
+    ]
 
 
 def _answer(spec: AssemblyFile) -> dict[str, Any]:
@@ -69,10 +75,16 @@ def _answer(spec: AssemblyFile) -> dict[str, Any]:
     bridged = u_value(layers=layers, rsi_m2k_w=inside, rse_m2k_w=outside)
     daily = periodic_response(layers=layers, rsi_m2k_w=inside, rse_m2k_w=outside)
     return {
-        "u_w_m2k": bridged.u_w_m2k, "r_ip": 5.678263 / bridged.u_w_m2k, "r_m2k_w": 1.0 / bridged.u_w_m2k,
-        "upper_r_m2k_w": bridged.upper_r_m2k_w, "lower_r_m2k_w": bridged.lower_r_m2k_w,
-        "inside_film_m2k_w": inside, "outside_film_m2k_w": outside,
-        "periodic_transmittance_w_m2k": daily.transmittance_w_m2k, "decrement": daily.decrement,
-        "time_shift_h": daily.time_shift_h, "inside_admittance_w_m2k": daily.inside_admittance_w_m2k,
+        "u_w_m2k": bridged.u_w_m2k,
+        "r_ip": 5.678263 / bridged.u_w_m2k,
+        "r_m2k_w": 1.0 / bridged.u_w_m2k,
+        "upper_r_m2k_w": bridged.upper_r_m2k_w,
+        "lower_r_m2k_w": bridged.lower_r_m2k_w,
+        "inside_film_m2k_w": inside,
+        "outside_film_m2k_w": outside,
+        "periodic_transmittance_w_m2k": daily.transmittance_w_m2k,
+        "decrement": daily.decrement,
+        "time_shift_h": daily.time_shift_h,
+        "inside_admittance_w_m2k": daily.inside_admittance_w_m2k,
         "source": "ISO 6946:2017 (mean of both limits); ISO 13786:2017 (24 h, framing left out)",
     }

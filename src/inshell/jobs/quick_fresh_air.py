@@ -22,18 +22,31 @@ class QuickFreshAir:
         """The document of `--json`."""
         row = rule_row(self.result.rule)
         return {
-            "rule": self.result.rule, "form": self.form, "clause": row["clause"], "source": row["source"],
+            "rule": self.result.rule,
+            "form": self.form,
+            "clause": row["clause"],
+            "source": row["source"],
             "required_flow_m3_s": self.result.required_flow_m3_s,
             "infiltration_credit_m3_s": self.result.infiltration_credit_m3_s,
-            "fan_flow_m3_s": self.result.fan_flow_m3_s, "infiltration_flow_m3_s": self.result.infiltration_flow_m3_s,
+            "fan_flow_m3_s": self.result.fan_flow_m3_s,
+            "infiltration_flow_m3_s": self.result.infiltration_flow_m3_s,
             "normalised_leakage": self.result.normalised_leakage,
             "findings": [f.as_json() for f in self.result.findings],
         }
 
 
 def quick_fresh_air(
-    *, area: str, bedrooms: int, rule: str, cfm50: str | None, exponent: float, height: str | None,
-    weather_factor: float | None, balanced: bool, new_house: bool, occupants: int | None = None,
+    *,
+    area: str,
+    bedrooms: int,
+    rule: str,
+    cfm50: str | None,
+    exponent: float,
+    height: str | None,
+    weather_factor: float | None,
+    balanced: bool,
+    new_house: bool,
+    occupants: int | None = None,
 ) -> QuickFreshAir:
     """A rule's demand from unit text; the IP or the SI form follows the unit of the area."""
     asked = Asked()
@@ -57,8 +70,15 @@ def quick_fresh_air(
     if flow50 is not None and weather_factor is not None and height_m is not None:
         leakage = Leakage(flow50, height_m, weather_factor, exponent)
     result = calculate_fresh_air(
-        rule=rule, area_m2=area_m2, bedrooms=bedrooms, occupants=occupants, system=system, leakage=leakage,
-        balanced=balanced, new_house=new_house)
+        rule=rule,
+        area_m2=area_m2,
+        bedrooms=bedrooms,
+        occupants=occupants,
+        system=system,
+        leakage=leakage,
+        balanced=balanced,
+        new_house=new_house,
+    )
     return QuickFreshAir(result, "IP" if system == "us" else "SI")
 
 

@@ -20,7 +20,10 @@ def quick_pressure(*, flow_at_50: str, exponent: float, exhaust: str) -> dict[st
         raise InputRefused(asked.problems)
     pressure = house_pressure_pa(flow_at_50_pa_m3_s=flow, exponent=exponent, exhaust_m3_s=out)
     return {
-        "house_pressure_pa": pressure, "flow_at_50_pa_m3_s": flow, "exponent": exponent, "exhaust_m3_s": out,
+        "house_pressure_pa": pressure,
+        "flow_at_50_pa_m3_s": flow,
+        "exponent": exponent,
+        "exhaust_m3_s": out,
         "note": "one zone, still air, no stack; an upper bound, since fans lose flow as pressure rises; "
-                "never a safety clearance",
+        "never a safety clearance",
     }

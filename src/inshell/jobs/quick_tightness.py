@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inshell.design.tightness import RuleVerdict, TestResult, judge, limit_of, rule_names, tall_and_cold
+from inshell.design.tightness import OneDirection, RuleVerdict, TestResult, judge, limit_of, rule_names, tall_and_cold
 from inshell.errors import InputRefused, Problem
 from inshell.findings import Finding
 from inshell.house.reading import read_text
@@ -30,32 +30,59 @@ class QuickTightness:
         r, flow = self.result, self.result.flow_at_50_pa_m3_s
         low, high = r.flow_at_50_pa_range_m3_s or (None, None)
         return {
-            "method": r.method, "one_point": r.one_point, "exponent": r.exponent,
+            "method": r.method,
+            "one_point": r.one_point,
+            "exponent": r.exponent,
             "exponent_ci95": list(r.exponent_ci95) if r.exponent_ci95 else None,
-            "coefficient_m3_s_pan": r.coefficient_m3_s_pan, "r2": r.r2, "flow_at_50_pa_m3_s": flow,
-            "flow_at_50_pa_low_m3_s": low, "flow_at_50_pa_high_m3_s": high, "ach50": r.ach50,
-            "ela4_m2": r.ela4_m2, "eqla10_m2": r.eqla10_m2,
+            "coefficient_m3_s_pan": r.coefficient_m3_s_pan,
+            "r2": r.r2,
+            "flow_at_50_pa_m3_s": flow,
+            "flow_at_50_pa_low_m3_s": low,
+            "flow_at_50_pa_high_m3_s": high,
+            "ach50": r.ach50,
+            "ela4_m2": r.ela4_m2,
+            "eqla10_m2": r.eqla10_m2,
             "flow_per_enclosure_m3_h_m2": flow * 3600.0 / self.envelope_m2 if self.envelope_m2 else None,
             "flow_per_floor_m3_h_m2": flow * 3600.0 / self.floor_m2 if self.floor_m2 else None,
             "raw_flow_at_50_pa_m3_s": sum(d.fit.flow_m3_s(50.0) for d in r.directions) / len(r.directions),
-            "directions": [
-                {"direction": d.direction, "exponent": d.fit.exponent, "r2": d.fit.r2, "points": d.fit.points,
-                 "coefficient_m3_s_pan": d.coefficient_m3_s_pan, "flow_at_50_pa_m3_s": d.flow_m3_s(50.0)}
-                for d in r.directions
-            ],
-            "rules": [
-                {"rule": v.rule, "metric": v.metric, "value": v.value, "limit": v.limit, "met": v.met,
-                 "too_close_to_call": v.too_close, "source": v.source} for v in self.verdicts
-            ],
+            "directions": [_direction_row(d) for d in r.directions],
+            "rules": [_rule_row(v) for v in self.verdicts],
             "findings": [f.as_json() for f in self.findings],
         }
 
 
+def _direction_row(one: OneDirection) -> dict[str, Any]:
+    return {
+        "direction": one.direction,
+        "exponent": one.fit.exponent,
+        "r2": one.fit.r2,
+        "points": one.fit.points,
+        "coefficient_m3_s_pan": one.coefficient_m3_s_pan,
+        "flow_at_50_pa_m3_s": one.flow_m3_s(50.0),
+    }
+
+
+def _rule_row(verdict: RuleVerdict) -> dict[str, Any]:
+    names = ("rule", "metric", "value", "limit", "met", "source")
+    return {name: getattr(verdict, name) for name in names} | {"too_close_to_call": verdict.too_close}
+
+
 def quick_tightness(
-    path: Path, *, volume: str, envelope_area: str | None = None, floor_area: str | None = None,
-    inside: str | None = None, outside: str | None = None, elevation: str | None = None,
-    zero_before: str | None = None, zero_after: str | None = None, height: str | None = None,
-    direction: str | None = None, method: str | None = None, one_point: float | None = None, zone: int | None = None,
+    path: Path,
+    *,
+    volume: str,
+    envelope_area: str | None = None,
+    floor_area: str | None = None,
+    inside: str | None = None,
+    outside: str | None = None,
+    elevation: str | None = None,
+    zero_before: str | None = None,
+    zero_after: str | None = None,
+    height: str | None = None,
+    direction: str | None = None,
+    method: str | None = None,
+    one_point: float | None = None,
+    zone: int | None = None,
     rules: list[str] | None = None,
 ) -> QuickTightness:
     """Reduce a file of readings; what is given here stands before what the file says."""
@@ -72,7 +99,8 @@ def quick_tightness(
         "elevation_m": asked.optional("--elevation", elevation, "length", low=-500.0, high=6000.0),
         "zero_before_pa": asked.optional("--zero-before", zero_before, "pressure", low=-50.0, high=50.0),
         "zero_after_pa": asked.optional("--zero-after", zero_after, "pressure", low=-50.0, high=50.0),
-        "method": method, "direction": direction,
+        "method": method,
+        "direction": direction,
     }
     asked.problems += _choices(method, direction, one_point, rules or [])
     try:
@@ -81,15 +109,28 @@ def quick_tightness(
         raise InputRefused([*asked.problems, *error.problems]) from None
     if asked.problems:
         raise InputRefused(asked.problems)
-    result = reduce_file(file, str(path), volume_m3=sizes["volume"] or 1.0, one_point_exponent=one_point,
-                         given={k: v for k, v in given.items() if v is not None})
-    findings = list(result.findings)
-    stack = None
-    if sizes["height"] and given["inside_c"] is not None and given["outside_c"] is not None:
-        stack = tall_and_cold(given["inside_c"], given["outside_c"], sizes["height"])
-    return QuickTightness(result, sizes["envelope"], sizes["floor"],
-                          tuple(_verdicts(result, sizes["envelope"], zone, rules)),
-                          tuple([*findings, stack] if stack else findings))
+    result = reduce_file(
+        file,
+        str(path),
+        volume_m3=sizes["volume"] or 1.0,
+        one_point_exponent=one_point,
+        given={k: v for k, v in given.items() if v is not None},
+    )
+    return QuickTightness(
+        result,
+        sizes["envelope"],
+        sizes["floor"],
+        tuple(_verdicts(result, sizes["envelope"], zone, rules)),
+        (*result.findings, *_stack_finding(given, sizes["height"])),
+    )
+
+
+def _stack_finding(given: dict[str, Any], height_m: float | None) -> list[Finding]:
+    inside, outside = given["inside_c"], given["outside_c"]
+    if height_m is None or inside is None or outside is None:
+        return []
+    found = tall_and_cold(inside, outside, height_m)
+    return [found] if found else []
 
 
 def _choices(method: str | None, direction: str | None, one_point: float | None, rules: list[str]) -> list[Problem]:
@@ -114,7 +155,14 @@ def _verdicts(
         limit = limit_of(rule, zone)
         if limit is None or (table("tightness")[rule]["metric"] == "flow_per_enclosure" and envelope is None):
             continue
-        verdicts.append(judge(
-            rule, flow_at_50_pa_m3_s=result.flow_at_50_pa_m3_s, flow_range_m3_s=result.flow_at_50_pa_range_m3_s,
-            volume_m3=result.volume_m3, enclosure_m2=envelope or 1.0, limit=limit))
+        verdicts.append(
+            judge(
+                rule,
+                flow_at_50_pa_m3_s=result.flow_at_50_pa_m3_s,
+                flow_range_m3_s=result.flow_at_50_pa_range_m3_s,
+                volume_m3=result.volume_m3,
+                enclosure_m2=envelope or 1.0,
+                limit=limit,
+            )
+        )
     return verdicts

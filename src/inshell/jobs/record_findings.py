@@ -8,6 +8,7 @@ from inshell.units import UnitError, parse_quantity
 
 
 def measured_findings(answer: Answer) -> list[Finding]:
+    """Measured values that equal the rated ones, or lack method, date or person."""
     rated = {}
     for fan in answer.house.fan:
         rated[fan.id, "flow"], rated[fan.id, "base_flow"] = fan.rated_flow_m3_s, fan.base_flow_m3_s
@@ -33,8 +34,11 @@ def folder_findings(answer: Answer) -> list[Finding]:
         where = f"tests/{test.id}"
         found += [Finding(f.code, where, f.values) for f in test.result.findings]
         if not test.is_compliance:
-            found.append(Finding("diagnostic-test", where, {
-                "test": test.id, "stage": test.file.said.get("stage", "stage not said")}))
+            found.append(
+                Finding(
+                    "diagnostic-test", where, {"test": test.id, "stage": test.file.said.get("stage", "stage not said")}
+                )
+            )
         elif not test.shell:
             found.append(Finding("test-without-shell", where, {"test": test.id}))
         elif answer.file.shell_hash[: len(test.shell)] != test.shell:
@@ -42,9 +46,18 @@ def folder_findings(answer: Answer) -> list[Finding]:
         used = _volume_used(answer, test.file.said.get("volume"))
         if used is not None and abs(used / answer.geometry.volume_m3 - 1.0) > 0.01:
             flow = test.result.flow_at_50_pa_m3_s * 3600.0
-            found.append(Finding("volume-differs", where, {
-                "drawn": (answer.geometry.volume_m3, "volume"), "used": (used, "volume"),
-                "used_ach": round(flow / used, 2), "drawn_ach": round(flow / answer.geometry.volume_m3, 2)}))
+            found.append(
+                Finding(
+                    "volume-differs",
+                    where,
+                    {
+                        "drawn": (answer.geometry.volume_m3, "volume"),
+                        "used": (used, "volume"),
+                        "used_ach": round(flow / used, 2),
+                        "drawn_ach": round(flow / answer.geometry.volume_m3, 2),
+                    },
+                )
+            )
     return found
 
 

@@ -35,19 +35,29 @@ def facts_of(checked: Checked) -> dict[str, Any]:
     gross = gross_of(house, geometry)
     promises = sorted(checked.promises, key=lambda p: ORDER[p.verdict])
     return {
-        "house": house, "geometry": geometry, "file": file, "answer": answer, "units": house.units, "gross": gross,
+        "house": house,
+        "geometry": geometry,
+        "file": file,
+        "answer": answer,
+        "units": house.units,
+        "gross": gross,
         "names": {room.id: room.name or room.id for room in house.room},
         "device_names": {device.id: device.name for device in answer.pressure.devices},
         "counts": {verdict: checked.count(verdict) for verdict in ORDER},
-        "promises": promises, "broken": [p for p in promises if p.verdict == "broken"],
+        "promises": promises,
+        "broken": [p for p in promises if p.verdict == "broken"],
         "cautions": [f for f in checked.findings if f.severity == "caution"],
         "findings": [f for f in checked.findings if f.severity != "caution"],
-        "plans": [_shown(d) for d in draw_plans(house, geometry)], "section": _shown(draw_section(house, geometry)),
+        "plans": [_shown(d) for d in draw_plans(house, geometry)],
+        "section": _shown(draw_section(house, geometry)),
         "net_floor_m2": sum(space.net_floor_m2 for space in geometry.spaces),
-        "joints": Described(file, gross).joints_m(), "elements": calculate_elements(house, geometry),
-        "slabs": _slabs(checked), "running": max(whole_house_flows(house)),
+        "joints": Described(file, gross).joints_m(),
+        "elements": calculate_elements(house, geometry),
+        "slabs": _slabs(checked),
+        "running": max(whole_house_flows(house)),
         "design_ach50": tightness_ach50(house, geometry.volume_m3)[0],
-        "defaults": checked.defaults, "grouped_defaults": _grouped(checked),
+        "defaults": checked.defaults,
+        "grouped_defaults": _grouped(checked),
     }
 
 
@@ -62,11 +72,17 @@ def _slabs(checked: Checked) -> list[dict[str, Any]]:
     for slab in house.slab:
         result = calculate_slab(house, geometry, slab)
         if result is not None:
-            rows.append({
-                "id": slab.name or slab.id, "u_w_m2k": result.u_w_m2k, "edge_psi_w_mk": result.edge_psi_w_mk,
-                "perimeter_m": result.perimeter_m, "area_m2": result.area_m2,
-                "effective_u_w_m2k": result.effective_u_w_m2k,
-                "f_factor_loss_w_k": f_factor_loss_w_k(geometry, house, slab)})
+            rows.append(
+                {
+                    "id": slab.name or slab.id,
+                    "u_w_m2k": result.u_w_m2k,
+                    "edge_psi_w_mk": result.edge_psi_w_mk,
+                    "perimeter_m": result.perimeter_m,
+                    "area_m2": result.area_m2,
+                    "effective_u_w_m2k": result.effective_u_w_m2k,
+                    "f_factor_loss_w_k": f_factor_loss_w_k(geometry, house, slab),
+                }
+            )
     return rows
 
 

@@ -16,15 +16,23 @@ from inshell.design.tightness import TestResult
 from inshell.units import System, to_unit
 
 PARTS = (
-    ("walls", ("wall",), "////"), ("windows and doors", ("window", "door"), ""), ("roof and ceiling", ("roof", "ceiling"), "...."),
-    ("floor", ("floor",), "\\\\\\\\"), ("other rooms", ("room",), "xxxx"),
+    ("walls", ("wall",), "////"),
+    ("windows and doors", ("window", "door"), ""),
+    ("roof and ceiling", ("roof", "ceiling"), "...."),
+    ("floor", ("floor",), "\\\\\\\\"),
+    ("other rooms", ("room",), "xxxx"),
 )
 GREYS = ("#ffffff", "#777777", "#ffffff", "#dddddd", "#ffffff", "#333333", "#bbbbbb")
 
 
 SETTINGS: Any = {
-    "svg.fonttype": "none", "font.family": "DejaVu Sans", "font.size": 8, "hatch.linewidth": 0.5,
-    "axes.spines.top": False, "axes.spines.right": False, "svg.hashsalt": "inshell",
+    "svg.fonttype": "none",
+    "font.family": "DejaVu Sans",
+    "font.size": 8,
+    "hatch.linewidth": 0.5,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "svg.hashsalt": "inshell",
 }
 
 
@@ -39,7 +47,7 @@ def _drawn(title: str, size: tuple[float, float], draw: Callable[[Any], None]) -
         buffer = io.StringIO()
         figure.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None})
     text = buffer.getvalue()
-    text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg"):], flags=re.DOTALL)
+    text = re.sub(r"<metadata>.*?</metadata>", "", text[text.index("<svg") :], flags=re.DOTALL)
     return text.replace("<svg ", f'<svg role="img" aria-label="{title}" ', 1)
 
 
@@ -52,22 +60,34 @@ def load_chart(heating: HeatingResult, names: dict[str, str], system: System) ->
     def draw(figure: Any) -> None:
         axes = figure.subplots()
         left = np.zeros(len(rooms))
-        parts = [(label, [sum(x.watts for x in r.losses if x.kind in kinds) for r in rooms], hatch)
-                 for label, kinds, hatch in PARTS]
+        parts = [
+            (label, [sum(x.watts for x in r.losses if x.kind in kinds) for r in rooms], hatch)
+            for label, kinds, hatch in PARTS
+        ]
         parts += [("outdoor air", [r.air_w for r in rooms], ""), ("reheat", [r.reheat_w for r in rooms], "++++")]
         for (label, watts, hatch), grey in zip(parts, GREYS, strict=True):
             values = np.array([to_unit(max(w, 0.0), "power", unit) for w in watts])
             if values.any():
-                axes.barh(range(len(rooms)), values, left=left, color=grey, edgecolor="#111", linewidth=0.5, hatch=hatch,
-                          label=label)
+                axes.barh(
+                    range(len(rooms)),
+                    values,
+                    left=left,
+                    color=grey,
+                    edgecolor="#111",
+                    linewidth=0.5,
+                    hatch=hatch,
+                    label=label,
+                )
                 left = left + values
         for k, total in enumerate(left):
-            axes.annotate(f"{total:,.0f}".replace(",", " "), (total, k), (4, 0), textcoords="offset points",
-                          va="center")
+            axes.annotate(
+                f"{total:,.0f}".replace(",", " "), (total, k), (4, 0), textcoords="offset points", va="center"
+            )
         axes.set_yticks(range(len(rooms)), [names[r.room] for r in rooms])
         axes.invert_yaxis()
         axes.set_xlabel(f"heating load on the design day, {unit}")
         axes.legend(frameon=False, ncols=3, loc="lower right", fontsize=7)
+
     return _drawn("Heating load of each room", size, draw)
 
 
@@ -82,11 +102,20 @@ def test_chart(result: TestResult, system: System) -> str:
             pressure = np.array(one.pressures_pa)
             flow = np.array(one.flows_m3_s)
             line = np.linspace(min(pressure.min(), 10.0), max(pressure.max(), 55.0), 60)
-            style = {"marker": "os"[k % 2], "color": "#111", "linestyle": "none", "markersize": 4,
-                     "fillstyle": "none" if k else "full"}
+            style = {
+                "marker": "os"[k % 2],
+                "color": "#111",
+                "linestyle": "none",
+                "markersize": 4,
+                "fillstyle": "none" if k else "full",
+            }
             top.plot(pressure, to_unit(1.0, "flow", unit) * flow, label=one.direction, **style)
-            top.plot(line, to_unit(1.0, "flow", unit) * one.fit.coefficient_m3_s_pan * line**one.fit.exponent,
-                     color="#111", linewidth=0.8)
+            top.plot(
+                line,
+                to_unit(1.0, "flow", unit) * one.fit.coefficient_m3_s_pan * line**one.fit.exponent,
+                color="#111",
+                linewidth=0.8,
+            )
             fitted = one.fit.coefficient_m3_s_pan * pressure**one.fit.exponent
             strip.plot(pressure, 100.0 * (flow / fitted - 1.0), **style)
         top.axvline(50.0, color="#111", linewidth=0.5, linestyle=":")
@@ -95,6 +124,7 @@ def test_chart(result: TestResult, system: System) -> str:
         strip.set_ylabel("off the\nline, %")
         strip.set_xlabel("pressure, Pa")
         top.legend(frameon=False)
+
     return _drawn("Flow against pressure of the test, with residuals", size, draw)
 
 
@@ -109,8 +139,15 @@ def pressure_chart(result: PressureResult, names: dict[str, str], most: int = 12
     def draw(figure: Any) -> None:
         axes = figure.subplots()
         rows = np.arange(len(states))
-        axes.barh(rows, [s.with_stack_pa for s in states], color="#ddd", edgecolor="#111", linewidth=0.5, height=0.7,
-                  label="with design-cold stack")
+        axes.barh(
+            rows,
+            [s.with_stack_pa for s in states],
+            color="#ddd",
+            edgecolor="#111",
+            linewidth=0.5,
+            height=0.7,
+            label="with design-cold stack",
+        )
         axes.plot([s.fans_alone_pa for s in states], rows, "|", color="#111", markersize=9, label="fans alone")
         for k, state in enumerate(states):
             axes.text(0.5, k, f"{state.with_stack_pa:.1f}", va="center", ha="left")
@@ -118,6 +155,7 @@ def pressure_chart(result: PressureResult, names: dict[str, str], most: int = 12
         axes.invert_yaxis()
         axes.set_xlabel("house pressure at the lowest floor, Pa (negative: sucked)")
         axes.legend(frameon=False, loc="lower left", fontsize=7)
+
     return _drawn("House pressure for combinations of fans", size, draw)
 
 
@@ -126,7 +164,7 @@ def year_chart(year: ClimateYear, heating_c: float, system: System) -> str:
     unit, label = ("degF", "°F") if system == "us" else ("degC", "°C")
     days = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31])
     ends = np.cumsum(days) * 24
-    months = [year.dry_bulb_c[e - 24 * n:e] for e, n in zip(ends, days, strict=True)]
+    months = [year.dry_bulb_c[e - 24 * n : e] for e, n in zip(ends, days, strict=True)]
 
     def shown(values: list[float]) -> list[float]:
         return [to_unit(v, "temperature", unit) for v in values]
@@ -143,4 +181,5 @@ def year_chart(year: ClimateYear, heating_c: float, system: System) -> str:
         axes.text(11.4, shown([heating_c])[0], "design cold", ha="right", va="bottom")
         axes.set_xticks(x, list("JFMAMJJASOND"))
         axes.set_ylabel(label)
+
     return _drawn("Outdoor temperature by month", size, draw)

@@ -14,12 +14,18 @@ from inshell.pack.figures import Figure, Figures
 
 def render_report(facts: dict[str, Any]) -> str:
     """HTML from the facts that the use case gathered."""
-    environment = Environment(loader=PackageLoader("inshell", "pack"), autoescape=select_autoescape(), trim_blocks=True,
-                              lstrip_blocks=True, keep_trailing_newline=True)
+    environment = Environment(
+        loader=PackageLoader("inshell", "pack"),
+        autoescape=select_autoescape(),
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+    )
     environment.filters["quantity"] = Figures(facts["units"]).quantity
     environment.filters["value"] = Figures(facts["units"]).promise_value
     return environment.get_template("report.html").render(
-        **facts, charts=_charts(facts), css=Markup(_css()), version=__version__)  # noqa: S704  (our own stylesheet)
+        **facts, charts=_charts(facts), css=Markup(_css()), version=__version__
+    )
 
 
 def _css() -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import cmath
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -74,7 +75,7 @@ def u_value(*, layers: list[Layer], rsi_m2k_w: float, rse_m2k_w: float) -> Bridg
 def _sections(layers: list[Layer]) -> list[tuple[float, float]]:
     """Sections side by side as (where the section starts on the scale of shares, its width)."""
     edges = sorted({0.0, 1.0, *(layer.framing_share for layer in layers)})
-    return [(low, high - low) for low, high in zip(edges, edges[1:], strict=False) if high > low]
+    return [(low, high - low) for low, high in itertools.pairwise(edges) if high > low]
 
 
 def _section_r(layer: Layer, low: float) -> float:
@@ -98,9 +99,7 @@ class Periodic:
     inside_admittance_w_m2k: float
 
 
-def periodic_response(
-    *, layers: list[Layer], rsi_m2k_w: float, rse_m2k_w: float, period_s: float = DAY_S
-) -> Periodic:
+def periodic_response(*, layers: list[Layer], rsi_m2k_w: float, rse_m2k_w: float, period_s: float = DAY_S) -> Periodic:
     """Periodic thermal transmittance, decrement factor, time shift and inside admittance.
 
     Formula: Z = Z_out ... Z_in with, per layer, delta = sqrt(lambda T/(pi rho c)), xi = d/delta,

@@ -75,7 +75,9 @@ def stack_gradient_pa_m(*, inside_kg_m3: float, outside_kg_m3: float) -> float:
     return (outside_kg_m3 - inside_kg_m3) * GRAVITY_M_S2
 
 
-def mean_leak_flow(*, floor_pressure_pa: float, gradient_pa_m: float, low_m: Floats, high_m: Floats, exponent: float) -> Floats:
+def mean_leak_flow(
+    *, floor_pressure_pa: float, gradient_pa_m: float, low_m: Floats, high_m: Floats, exponent: float
+) -> Floats:
     """Mean of sgn(p) |p|^n over surfaces along which the pressure changes with height.
 
     Formula: (1/(z2 - z1)) integral sgn(p) |p|^n dz, p = p0 + g z = [|p|^(n+1)] / ((n + 1) g (z2 - z1))
@@ -97,7 +99,9 @@ def mean_leak_flow(*, floor_pressure_pa: float, gradient_pa_m: float, low_m: Flo
     return np.asarray(np.where(flat, np.sign(middle) * np.abs(middle) ** exponent, swept))
 
 
-def hole_flow_m3_s(*, area_m2: Array, pressure_pa: Array, discharge: float = 0.6, density_kg_m3: float = 1.2041) -> Array:
+def hole_flow_m3_s(
+    *, area_m2: Array, pressure_pa: Array, discharge: float = 0.6, density_kg_m3: float = 1.2041
+) -> Array:
     """Flow through a sharp hole.
 
     Formula: Q = Cd A sqrt(2 dP / rho), with the sign of the pressure

@@ -77,7 +77,11 @@ def fit_power_law(*, pressure_pa: Floats, flow_m3_s: Floats) -> PowerLawFit:
         r2=sxy**2 / (sx2 * sy2) if sy2 > 0.0 else 0.0,
         exponent_half_width=half,
         ln_coefficient_half_width=None if half is None else half * math.sqrt(float(np.sum(x**2)) / count),
-        points=count, mean_x=float(x.mean()), variance_x=sx2, exponent_error=error, t95=t95,
+        points=count,
+        mean_x=float(x.mean()),
+        variance_x=sx2,
+        exponent_error=error,
+        t95=t95,
     )
 
 

@@ -9,8 +9,14 @@ from inshell.physics.types import Array
 
 def overhang_sunlit_fraction(
     *,
-    altitude_deg: Array, azimuth_deg: Array, window_azimuth_deg: float, width_m: float, height_m: float,
-    overhang_m: float, gap_m: float, side_m: float = 0.0,
+    altitude_deg: Array,
+    azimuth_deg: Array,
+    window_azimuth_deg: float,
+    width_m: float,
+    height_m: float,
+    overhang_m: float,
+    gap_m: float,
+    side_m: float = 0.0,
 ) -> Array:
     """Share of a vertical window that direct sun reaches under an overhang.
 

@@ -86,14 +86,21 @@ def _test(path: Path, volume_m3: float) -> TestRecord:
 
 
 CONDITIONS = {
-    "inside": ("inside_c", "temperature"), "outside": ("outside_c", "temperature"), "elevation": ("elevation_m", "length"),
-    "zero_before": ("zero_before_pa", "pressure"), "zero_after": ("zero_after_pa", "pressure"),
+    "inside": ("inside_c", "temperature"),
+    "outside": ("outside_c", "temperature"),
+    "elevation": ("elevation_m", "length"),
+    "zero_before": ("zero_before_pa", "pressure"),
+    "zero_after": ("zero_after_pa", "pressure"),
     "wind": ("wind_m_s", "speed"),
 }
 
 
 def reduce_file(
-    file: ReadingsFile, where: str, *, volume_m3: float, given: dict[str, Any] | None = None,
+    file: ReadingsFile,
+    where: str,
+    *,
+    volume_m3: float,
+    given: dict[str, Any] | None = None,
     one_point_exponent: float | None = None,
 ) -> TestResult:
     """A test reduced under the conditions that its file says, with `given` values in their place."""
@@ -116,8 +123,13 @@ def reduce_file(
     values |= {key: value for key, value in given.items() if key.endswith(("_c", "_m", "_pa", "_s"))}
     chosen_method: Method = given.get("method") or method  # type: ignore[assignment]
     chosen_way: Direction = given.get("direction") or direction  # type: ignore[assignment]
-    return reduce_test(file.readings(**values), volume_m3=volume_m3, method=chosen_method, direction=chosen_way,
-                       one_point_exponent=one_point_exponent)
+    return reduce_test(
+        file.readings(**values),
+        volume_m3=volume_m3,
+        method=chosen_method,
+        direction=chosen_way,
+        one_point_exponent=one_point_exponent,
+    )
 
 
 def _measured(path: Path, house: House) -> tuple[dict[tuple[str, str], Measured], list[Problem]]:
@@ -133,7 +145,9 @@ def _measured(path: Path, house: House) -> tuple[dict[tuple[str, str], Measured]
             continue  # a blank stays blank
         key = ((row["id"] or "").strip(), (row["what"] or "").strip())
         if key[0] not in known or key[1] not in MEASURABLE[known[key[0]]]:
-            problems.append(Problem(where, f"{key[0]} {key[1]}", "the id of a device and flow, base_flow, supply_flow …"))
+            problems.append(
+                Problem(where, f"{key[0]} {key[1]}", "the id of a device and flow, base_flow, supply_flow …")
+            )
             continue
         if key in result:
             problems.append(Problem(where, f"{key[0]} {key[1]} a second time", "each value once"))

@@ -17,11 +17,24 @@ from inshell.units import UnitError, parse_quantity
 
 UNIT_TEXT = {"pa": "Pa", "inwg": "inwg", "m3_h": "m3/h", "m3_s": "m3/s", "l_s": "L/s", "cfm": "cfm"}
 KEYS = {
-    "stage": "pre-drywall, final, …", "purpose": "compliance or diagnostic", "date": "a date", "person": "who",
-    "instrument": "fan and gauge", "method": "astm-e779, iso-9972 or as-entered", "direction": "depressurise, pressurise",
-    "inside": "temperature", "outside": "temperature", "elevation": "height", "zero_before": "signed pressure",
-    "zero_after": "signed pressure", "wind": "speed", "volume": "volume used", "temporary_seals": "what was taped",
-    "not_yet_cut": "holes still to come", "shell": "hash of the shell that was tested", "calibration": "date",
+    "stage": "pre-drywall, final, …",
+    "purpose": "compliance or diagnostic",
+    "date": "a date",
+    "person": "who",
+    "instrument": "fan and gauge",
+    "method": "astm-e779, iso-9972 or as-entered",
+    "direction": "depressurise, pressurise",
+    "inside": "temperature",
+    "outside": "temperature",
+    "elevation": "height",
+    "zero_before": "signed pressure",
+    "zero_after": "signed pressure",
+    "wind": "speed",
+    "volume": "volume used",
+    "temporary_seals": "what was taped",
+    "not_yet_cut": "holes still to come",
+    "shell": "hash of the shell that was tested",
+    "calibration": "date",
 }
 
 
@@ -37,7 +50,9 @@ class ReadingsFile:
     def readings(self, **conditions: float | None) -> Readings:
         """The readings under given conditions."""
         return Readings(
-            pressure_pa=np.array(self.pressure_pa), flow_m3_s=np.array(self.flow_m3_s), direction=self.direction,
+            pressure_pa=np.array(self.pressure_pa),
+            flow_m3_s=np.array(self.flow_m3_s),
+            direction=self.direction,
             **{k: v for k, v in conditions.items() if v is not None},
         )
 
@@ -53,7 +68,9 @@ def parse_readings(text: str, where: str) -> ReadingsFile:
         elif line.strip(" ,;\t"):
             rows.append((number, line))
     if not rows:
-        raise InputRefused([*problems, Problem(where, "no readings", "a header such as pressure_pa,flow_m3_h and rows")])
+        raise InputRefused(
+            [*problems, Problem(where, "no readings", "a header such as pressure_pa,flow_m3_h and rows")]
+        )
     columns = _header(rows[0], where, problems)
     values = [_row(number, line, columns, where, problems) for number, line in rows[1:]] if columns else []
     if columns and not values and not problems:
@@ -67,12 +84,17 @@ def parse_readings(text: str, where: str) -> ReadingsFile:
 def _comment(line: str, number: int, where: str, said: dict[str, str]) -> list[Problem]:
     key, colon, value = line.lstrip("# \t").partition(":")
     name = key.strip().lower().replace(" ", "_").replace("-", "_")
-    if not colon or (" " in key.strip() and name not in KEYS):
+    if not colon:
         return []
     if name not in KEYS:
-        near = get_close_matches(name, KEYS, n=1)
-        return [Problem(f"{where} (line {number})", f"unknown condition {name!r}", ", ".join(KEYS),
-                        f"Did you mean {near[0]!r}?" if near else "Write a remark without a colon")]
+        near = get_close_matches(name, KEYS, n=1, cutoff=0.75)
+        if not near:
+            return []  # a remark that happens to hold a colon
+        return [
+            Problem(
+                f"{where} (line {number})", f"unknown condition {name!r}", ", ".join(KEYS), f"Did you mean {near[0]!r}?"
+            )
+        ]
     said[name] = value.strip()
     return []
 
@@ -118,9 +140,20 @@ def _row(
             if not np.isfinite(values[what]) or abs(float(cell)) > 1e6 or (what == "flow" and values[what] <= 0.0):
                 raise ValueError
         except ValueError:
-            problems.append(Problem(f"{where} (line {number})", f"{what} {cell!r}",
-                                    "a number with a point for decimals; flows above zero"))
+            problems.append(
+                Problem(
+                    f"{where} (line {number})",
+                    f"{what} {cell!r}",
+                    "a number with a point for decimals; flows above zero",
+                )
+            )
     if len(cells) > max(columns, default=0) + 1:
-        problems.append(Problem(f"{where} (line {number})", f"{len(cells)} cells", f"{len(columns)} cells",
-                                "Write decimals with a point"))
+        problems.append(
+            Problem(
+                f"{where} (line {number})",
+                f"{len(cells)} cells",
+                f"{len(columns)} cells",
+                "Write decimals with a point",
+            )
+        )
     return (values["pressure"], values["flow"], way) if {"pressure", "flow"} <= set(values) else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -153,7 +154,7 @@ def _segments(faces: list[Face]) -> list[Segment]:
         oriented = Polygon(face.polygon.exterior, face.polygon.interiors).normalize()
         for ring in (oriented.exterior, *oriented.interiors):
             points = get_coordinates(ring)
-            for start, end in zip(points[:-1], points[1:], strict=True):
+            for start, end in itertools.pairwise(points):
                 key = tuple(sorted((_key(start), _key(end))))
                 sides.setdefault(key, []).append((start, end, k))  # type: ignore[arg-type]
     segments = []

@@ -109,8 +109,11 @@ def derive(house: House) -> Geometry:
     for opening in placed:
         areas[opening.surface] = areas.get(opening.surface, 0.0) + opening.area_m2
     return Geometry(
-        outlines=tuple(outlines), arrangement=arrangement, pieces=tuple(pieces),
-        surfaces=tuple(with_openings(surfaces, areas)), openings=tuple(placed),
+        outlines=tuple(outlines),
+        arrangement=arrangement,
+        pieces=tuple(pieces),
+        surfaces=tuple(with_openings(surfaces, areas)),
+        openings=tuple(placed),
         joints=tuple(edge_joints(house, arrangement)),
         spaces=tuple(_spaces(house, outlines, arrangement, _solid(house, uprights))),
     )
@@ -118,9 +121,14 @@ def derive(house: House) -> Geometry:
 
 def _broken_by_snapping(outlines: list[Outline]) -> list[Problem]:
     return [
-        Problem(f"room.{o.owner}.outline", "folds over itself once its sides meet their neighbours'",
-                "rooms wider than a partition", "Check the sizes of this room")
-        for o in outlines if not o.polygon.is_valid
+        Problem(
+            f"room.{o.owner}.outline",
+            "folds over itself once its sides meet their neighbours'",
+            "rooms wider than a partition",
+            "Check the sizes of this room",
+        )
+        for o in outlines
+        if not o.polygon.is_valid
     ]
 
 
@@ -134,10 +142,14 @@ def _uncovered(house: House, outlines: list[Outline], pieces: list[RoofPiece]) -
         if outline.is_room and house.room_named(outline.owner).ceiling == "roof":
             bare = outline.polygon.difference(cover).area
             if bare > 0.01:
-                problems.append(Problem(
-                    f"room.{outline.owner}.ceiling", f"{bare:.2f} m2 of it lie under no roof plane",
-                    "roof planes that cover the whole room", "Widen the roof's outline or give a flat ceiling",
-                ))
+                problems.append(
+                    Problem(
+                        f"room.{outline.owner}.ceiling",
+                        f"{bare:.2f} m2 of it lie under no roof plane",
+                        "roof planes that cover the whole room",
+                        "Widen the roof's outline or give a flat ceiling",
+                    )
+                )
     return problems
 
 
@@ -163,8 +175,9 @@ def _place_window(house: House, window: Window, outline: Outline, surfaces: list
     host = next((s for s in surfaces if s.room == window.room and s.plane == window.plane), None)
     if host is None or host.area_m2 < window.area_m2:
         return Problem(
-            f"window.{window.id}.plane", f"room {window.room} has no roof of plane {window.plane!r} that holds "
-            f"{window.area_m2:.2f} m2", "a roof plane over the room, larger than the window",
+            f"window.{window.id}.plane",
+            f"room {window.room} has no roof of plane {window.plane!r} that holds {window.area_m2:.2f} m2",
+            "a roof plane over the room, larger than the window",
         )
     x, y = host.shape.representative_point().coords[0]
     half = 0.5 * window.width_m
@@ -172,14 +185,19 @@ def _place_window(house: House, window: Window, outline: Outline, surfaces: list
 
 
 def _without_assembly(surfaces: list[Surface]) -> list[Problem]:
-    names = {"floor": "floor (a floor over air is no slab: give enclosure.mid_floor or the room's floor)",
-             "partition": "partition", "mid-floor": "mid_floor"}
+    names = {
+        "floor": "floor (a floor over air is no slab: give enclosure.mid_floor or the room's floor)",
+        "partition": "partition",
+        "mid-floor": "mid_floor",
+    }
     missing: dict[str, list[str]] = {}
     for surface in surfaces:
         if surface.assembly is None:
             missing.setdefault(surface.kind, []).append(surface.id)
     return [
-        Problem("enclosure", f"no assembly for {kind} {', '.join(ids[:4])}", f"an assembly id for {names.get(kind, kind)}")
+        Problem(
+            "enclosure", f"no assembly for {kind} {', '.join(ids[:4])}", f"an assembly id for {names.get(kind, kind)}"
+        )
         for kind, ids in missing.items()
     ]
 
@@ -196,8 +214,9 @@ def _spaces(
     half = 0.5 * house.enclosure.partition_thickness_m
     spaces = []
     for outline in (o for o in outlines if o.is_room):
-        sides = [LineString(s.ends) for s in uprights
-                 if outline.owner in (s.room, s.other) and s.ends and s.length_m > 1e-6]
+        sides = [
+            LineString(s.ends) for s in uprights if outline.owner in (s.room, s.other) and s.ends and s.length_m > 1e-6
+        ]
         walls = unary_union([side.buffer(half, cap_style="square") for side in sides]) if sides else Polygon()
         area = net_area = volume = net_volume = 0.0
         highest = house.floor_height_m(house.room_named(outline.owner))

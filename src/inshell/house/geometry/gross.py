@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
 from inshell.house.geometry.derive import Geometry
@@ -39,8 +40,14 @@ def gross_of(house: House, geometry: Geometry) -> Gross:
         if surface.is_outer:
             volume += surface.area_m2 * _surface_thickness(house, surface)
     pairs = {
-        "corner": (wall, wall), "sill": (wall, floor), "eave": (wall, roof), "rake": (wall, roof),
-        "high-edge": (wall, roof), "wall-ceiling": (wall, roof), "ridge": (roof, roof), "hip": (roof, roof),
+        "corner": (wall, wall),
+        "sill": (wall, floor),
+        "eave": (wall, roof),
+        "rake": (wall, roof),
+        "high-edge": (wall, roof),
+        "wall-ceiling": (wall, roof),
+        "ridge": (roof, roof),
+        "hip": (roof, roof),
         "valley": (roof, roof),
     }
     for joint in geometry.joints:
@@ -75,15 +82,13 @@ def _surface_thickness(house: House, surface: Surface) -> float:
 
 def _gross_floor(house: House, geometry: Geometry, wall_m: float) -> float:
     """Each level's outline grown by the wall's thickness; rooms that lie over others count again."""
-    levels: dict[float, list[object]] = {}
+    levels: dict[float, list[Polygon]] = {}
     for outline in geometry.outlines:
         if outline.is_room:
             height = round(house.floor_height_m(house.room_named(outline.owner)), 3)
             levels.setdefault(height, []).append(outline.polygon)
     total = 0.0
     for polygons in levels.values():
-        shape = unary_union(polygons).buffer(1e-4).buffer(-1e-4)
+        shape = unary_union([p.buffer(1e-4, join_style="mitre") for p in polygons]).buffer(-1e-4, join_style="mitre")
         total += shape.buffer(wall_m, join_style="mitre").area
     return total
-
-

@@ -63,8 +63,9 @@ def _outward(piece: Trapezoid, rooms: set[str]) -> Trapezoid | None:
     if piece.left in rooms and piece.right not in rooms:
         return piece
     if piece.right in rooms and piece.left not in rooms:
-        return Trapezoid(piece.end, piece.start, piece.low[::-1], piece.high[::-1], piece.right, piece.left,
-                         piece.top_plane)
+        return Trapezoid(
+            piece.end, piece.start, piece.low[::-1], piece.high[::-1], piece.right, piece.left, piece.top_plane
+        )
     return None
 
 

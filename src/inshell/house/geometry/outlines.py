@@ -74,8 +74,12 @@ def _shape_problem(where: str, corners: tuple[Corner, ...]) -> Problem | None:
         return Problem(where, f"{len(corners)} corners", accepted)
     polygon = Polygon([(c.x_m, c.y_m) for c in corners])
     if not polygon.is_valid:
-        return Problem(where, f"the outline is not a simple polygon ({explain_validity(polygon)}, metres)", accepted,
-                       "Draw the corners in order, without crossing")
+        return Problem(
+            where,
+            f"the outline is not a simple polygon ({explain_validity(polygon)}, metres)",
+            accepted,
+            "Draw the corners in order, without crossing",
+        )
     if polygon.area < 0.05:
         return Problem(where, f"an area of {polygon.area:.3g} m2", "at least 0.05 m2", "Check the units")
     return None
@@ -100,9 +104,7 @@ def snap(outlines: list[Outline], *, tolerance_m: float) -> list[Outline]:
     Edges that face each other across a partition, and edges of stacked rooms on one wall, move to their common
     centre; corners are the crossings of the moved lines, so angles are kept.
     """
-    edges = [
-        _Edge(i, k, *outline.edge(k)) for i, outline in enumerate(outlines) for k in range(len(outline.points))
-    ]
+    edges = [_Edge(i, k, *outline.edge(k)) for i, outline in enumerate(outlines) for k in range(len(outline.points))]
     groups = _clusters(edges, outlines, tolerance_m)
     moved: dict[tuple[int, int], tuple[Floats, Floats]] = {}
     for members in groups:
@@ -181,10 +183,14 @@ def overlap_problems(house: House, outlines: list[Outline]) -> list[Problem]:
     for one, two in combinations(rooms, 2):
         shared = one.polygon.intersection(two.polygon).area
         if shared > 0.01 and _same_height(house, one.owner, two.owner):
-            problems.append(Problem(
-                f"room.{one.owner}.outline", f"overlaps room {two.owner} by {shared:.2f} m2 at one height",
-                "rooms that meet on the centre-line of their partition", "Move the corners of one of the two",
-            ))
+            problems.append(
+                Problem(
+                    f"room.{one.owner}.outline",
+                    f"overlaps room {two.owner} by {shared:.2f} m2 at one height",
+                    "rooms that meet on the centre-line of their partition",
+                    "Move the corners of one of the two",
+                )
+            )
         else:
             problems += _gaps(house, one, two, rooms)
     return problems
@@ -216,9 +222,12 @@ def _gaps(house: House, one: Outline, two: Outline, rooms: list[Outline]) -> lis
             middle = a.start + a.along * 0.5 * (low + high)
             probe = LineString([middle + a.normal * 0.004, middle + a.normal * (across - 0.004)])
             if not any(probe.intersects(other.polygon) for other in rooms if other not in (one, two)):
-                found.append(Problem(
-                    f"room.{one.owner}.outline", f"a gap of {across * 100:.0f} cm to room {two.owner}",
-                    "edges that meet within a partition's thickness plus 1 in, or a space of 0.6 m or more",
-                    "Move the corners together, or draw the space as a room of its own (use = \"shaft\")",
-                ))
+                found.append(
+                    Problem(
+                        f"room.{one.owner}.outline",
+                        f"a gap of {across * 100:.0f} cm to room {two.owner}",
+                        "edges that meet within a partition's thickness plus 1 in, or a space of 0.6 m or more",
+                        'Move the corners together, or draw the space as a room of its own (use = "shaft")',
+                    )
+                )
     return found[:1]

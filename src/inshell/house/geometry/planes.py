@@ -13,7 +13,6 @@ from shapely.ops import unary_union
 from inshell.house.model.rooms import Roof, RoofPlane
 from inshell.physics.types import Floats
 
-
 OVERHANG_M = 0.2
 
 

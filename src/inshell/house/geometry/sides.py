@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 
@@ -53,7 +53,7 @@ def trapezoids(segment: Segment) -> list[Trapezoid]:
             lines.append((plane.z(segment.start), plane.z(segment.end)))
     cuts = sorted({0.0, 1.0, *_crossings(lines)})
     pieces: list[Trapezoid] = []
-    for s0, s1 in zip(cuts[:-1], cuts[1:], strict=True):
+    for s0, s1 in pairwise(cuts):
         if s1 - s0 > 1e-9:
             pieces += _slice(segment, s0, s1)
     return pieces
@@ -77,7 +77,7 @@ def _slice(segment: Segment, s0: float, s1: float) -> list[Trapezoid]:
         levels += [column.bottom, column.top]
     levels.sort(key=lambda plane: plane.z(middle))
     pieces = []
-    for low, high in zip(levels[:-1], levels[1:], strict=True):
+    for low, high in pairwise(levels):
         height = high.z(middle) - low.z(middle)
         if height < 1e-6:
             continue
@@ -86,9 +86,9 @@ def _slice(segment: Segment, s0: float, s1: float) -> list[Trapezoid]:
         names = (left.owner if left else None, right.owner if right else None)
         if names[0] == names[1]:
             continue
-        pieces.append(Trapezoid(
-            start, end, (low.z(start), low.z(end)), (high.z(start), high.z(end)), *names, high.name
-        ))
+        pieces.append(
+            Trapezoid(start, end, (low.z(start), low.z(end)), (high.z(start), high.z(end)), *names, high.name)
+        )
     return pieces
 
 

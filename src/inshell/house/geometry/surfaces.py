@@ -20,6 +20,7 @@ from inshell.physics.types import Floats
 SurfaceKind = Literal["wall", "partition", "roof", "ceiling", "floor", "mid-floor"]
 OUTDOORS, GROUND = "outdoors", "ground"
 SLAB_REACH_M = 0.9
+SLIVER_M2 = 1e-3  # what rounding to the grid leaves over where rooms meet
 
 
 @dataclass(frozen=True)
@@ -96,7 +97,7 @@ def upright_surfaces(house: House, outlines: list[Outline], arrangement: Arrange
                 continue
             groups.setdefault((room, k, other or OUTDOORS), []).append(piece)
     surfaces = [_upright(house, by_owner[room], k, other, pieces) for (room, k, other), pieces in groups.items()]
-    return sorted(surfaces, key=lambda s: s.id)
+    return sorted((s for s in surfaces if s.area_m2 > SLIVER_M2), key=lambda s: s.id)
 
 
 def _host(by_owner: dict[str, Outline], owners: list[str], middle: Floats) -> tuple[str, int] | None:
@@ -118,14 +119,20 @@ def _upright(house: House, outline: Outline, k: int, other: str, pieces: list[Tr
     positions = sorted(float(along @ (p - start)) for piece in pieces for p in (piece.start, piece.end))
     return Surface(
         id=f"{room.id}:{a}-{b}" + ("" if other == OUTDOORS else f"|{other}"),
-        kind="partition" if is_partition else "wall", room=room.id, other=_buffered(house, room.id, a, b, other),
-        area_m2=area, azimuth_deg=true_azimuth(house, np.array([along[1], -along[0]])), tilt_deg=90.0,
-        low_m=min(min(p.low) for p in pieces), high_m=max(max(p.high) for p in pieces),
+        kind="partition" if is_partition else "wall",
+        room=room.id,
+        other=_buffered(house, room.id, a, b, other),
+        area_m2=area,
+        azimuth_deg=true_azimuth(house, np.array([along[1], -along[0]])),
+        tilt_deg=90.0,
+        low_m=min(min(p.low) for p in pieces),
+        high_m=max(max(p.high) for p in pieces),
         centre_m=sum(p.area_m2 * p.centre_z_m for p in pieces) / area if area else 0.0,
         assembly=_wall_assembly(house, outline, a, b, other, is_partition),
         length_m=_covered([_span(p, start, along) for p in pieces]),
         foot_m=_covered([_span(p, start, along) for p in pieces if max(p.low) < house.floor_height_m(room) + 1e-6]),
-        corners=(a, b), shape=shape,
+        corners=(a, b),
+        shape=shape,
         ends=(tuple(start + along * positions[0]), tuple(start + along * positions[-1])),
     )
 
@@ -189,7 +196,7 @@ def level_surfaces(house: House, arrangement: Arrangement) -> list[Surface]:
                 kind = "ceiling" if column.top.is_flat and column.top.name in ("ceiling", "collar") else "roof"
                 groups.setdefault((column.owner, kind, over or "", column.top.name), []).append((face, column.top))
     surfaces = [_level(house, key, parts) for key, parts in groups.items()]
-    return sorted(surfaces, key=lambda s: s.id)
+    return sorted((s for s in surfaces if s.area_m2 > SLIVER_M2), key=lambda s: s.id)
 
 
 def _neighbours(stack: list[Column]) -> list[tuple[Column | None, Column, Column | None]]:
@@ -213,12 +220,18 @@ def _level(house: House, key: tuple[str, str, str, str], parts: list[tuple[Face,
     downhill = -np.array([plane.a, plane.b]) / slope if slope > 1e-9 else np.array([0.0, 1.0])
     return Surface(
         id=f"{room_id}/{kind if kind != 'roof' else 'roof.' + plane_name}" + (f"|{other}" if other else ""),
-        kind=kind, room=room_id, other=side, area_m2=plan * plane.stretch,  # type: ignore[arg-type]
+        kind=kind,  # type: ignore[arg-type]
+        room=room_id,
+        other=side,
+        area_m2=plan * plane.stretch,
         azimuth_deg=true_azimuth(house, downhill) if slope > 1e-9 else 0.0,
         tilt_deg=180.0 if facing_down else math.degrees(math.atan(slope)),
-        low_m=min(corners_z), high_m=max(corners_z),
+        low_m=min(corners_z),
+        high_m=max(corners_z),
         centre_m=sum(f.polygon.area * p.z(f.centre) for f, p in parts) / plan,
-        assembly=assembly, plane=plane_name or None, shape=unary_union([face.polygon for face, _ in parts]),
+        assembly=assembly,
+        plane=plane_name or None,
+        shape=unary_union([face.polygon for face, _ in parts]),
     )
 
 

@@ -17,8 +17,16 @@ from inshell.house.model.openings import Door, Passage, Window
 if TYPE_CHECKING:
     from inshell.house.geometry.surfaces import Surface
 
-WORDS = {"north": 0.0, "east": 90.0, "south": 180.0, "west": 270.0, "north-east": 45.0, "south-east": 135.0,
-         "south-west": 225.0, "north-west": 315.0}
+WORDS = {
+    "north": 0.0,
+    "east": 90.0,
+    "south": 180.0,
+    "west": 270.0,
+    "north-east": 45.0,
+    "south-east": 135.0,
+    "south-west": 225.0,
+    "north-west": 315.0,
+}
 
 
 @dataclass(frozen=True)
@@ -82,7 +90,8 @@ def _candidates(house: House, outline: Outline, wall: str | None, surfaces: list
 def _where_wall(kind: str, opening: Window | Door, outline: Outline) -> Problem:
     walls = ", ".join("-".join(outline.edge_corners(k)) for k in range(len(outline.corners)))
     return Problem(
-        f"{kind}.{opening.id}.wall", f"{opening.wall!r} is no outer wall of room {outline.owner}",
+        f"{kind}.{opening.id}.wall",
+        f"{opening.wall!r} is no outer wall of room {outline.owner}",
         f"a compass word of the plan, or one of {walls}",
         "It may have lost its wall when the outline changed: it is kept here until you place it again",
     )
@@ -117,8 +126,14 @@ def _on_wall(
     if rectangle.difference(surface.shape.buffer(0.006, join_style="mitre")).area > 1e-6:
         return _too_large(kind, opening, surface, (at, sill))
     return Placed(
-        opening.id, kind, surface.id, opening.area_m2, tuple(start + along * at),
-        tuple(start + along * (at + opening.width_m)), sill, head,
+        opening.id,
+        kind,
+        surface.id,
+        opening.area_m2,
+        tuple(start + along * at),
+        tuple(start + along * (at + opening.width_m)),
+        sill,
+        head,
     )
 
 
@@ -136,7 +151,8 @@ def _too_large(kind: str, opening: Window | Door, surface: Surface, at: tuple[fl
         f"{kind}.{opening.id}",
         f"{opening.width_m:.2f} x {opening.height_m:.2f} m at {at[0] - low:.2f} m along and {at[1] - bottom:.2f} m up "
         f"does not lie within wall {surface.id}, {high - low:.2f} m long and up to {top - bottom:.2f} m high",
-        "an opening within its wall", "Check its width, height, sill and at",
+        "an opening within its wall",
+        "Check its width, height, sill and at",
     )
 
 
@@ -151,14 +167,24 @@ def place_inner(
     if not shared:
         one, two = sorted(pair) if len(pair) == 2 else (*pair, *pair)
         return Problem(
-            f"{kind}.{opening.id}.between", f"rooms {one} and {two} share no wall",
-            "two rooms that meet", "Check the rooms, or move their outlines together",
+            f"{kind}.{opening.id}.between",
+            f"rooms {one} and {two} share no wall",
+            "two rooms that meet",
+            "Check the rooms, or move their outlines together",
         )
     surface = max(shared, key=lambda s: s.area_m2)
     if surface.kind == "mid-floor":
         x, y = surface.shape.centroid.coords[0]
-        return Placed(opening.id, kind, surface.id, opening.area_m2 or 1.0, (x - 0.4, y), (x + 0.4, y),
-                      surface.low_m, surface.high_m)
+        return Placed(
+            opening.id,
+            kind,
+            surface.id,
+            opening.area_m2 or 1.0,
+            (x - 0.4, y),
+            (x + 0.4, y),
+            surface.low_m,
+            surface.high_m,
+        )
     return _in_partition(house, kind, opening, surface, outlines)
 
 
@@ -172,17 +198,27 @@ def _in_partition(
     low, bottom, high, top = surface.shape.bounds
     width = opening.width_m if opening.width_m is not None else high - low
     height = opening.height_m if opening.height_m is not None else top - bottom
-    floor = max(bottom, max(house.floor_height_m(house.room_named(r)) for r in (surface.room, surface.other)))
+    floor = max(bottom, *(house.floor_height_m(house.room_named(r)) for r in (surface.room, surface.other)))
     if width > high - low + 0.006 or floor + height > top + 0.006:
         return Problem(
-            f"{kind}.{opening.id}", f"{width:.2f} x {height:.2f} m does not fit the shared wall "
-            f"{surface.id}, {high - low:.2f} m long and {top - floor:.2f} m high", "an opening within its wall",
+            f"{kind}.{opening.id}",
+            f"{width:.2f} x {height:.2f} m does not fit the shared wall "
+            f"{surface.id}, {high - low:.2f} m long and {top - floor:.2f} m high",
+            "an opening within its wall",
         )
     at = low + opening.at_m if opening.at_m is not None else 0.5 * (low + high - width)
     at = min(max(at, low), high - width)
     area = surface.area_m2 if isinstance(opening, Passage) and opening.kind == "loft-edge" else width * height
-    return Placed(opening.id, kind, surface.id, min(area, surface.area_m2), tuple(start + along * at),
-                  tuple(start + along * (at + width)), floor, floor + height)
+    return Placed(
+        opening.id,
+        kind,
+        surface.id,
+        min(area, surface.area_m2),
+        tuple(start + along * at),
+        tuple(start + along * (at + width)),
+        floor,
+        floor + height,
+    )
 
 
 def overlapping(placed: list[Placed], shapes: dict[str, Polygon]) -> list[Problem]:
@@ -190,12 +226,16 @@ def overlapping(placed: list[Placed], shapes: dict[str, Polygon]) -> list[Proble
     problems = []
     boxes = [(p, _plan_box(p)) for p in placed]
     for i, (one, box_one) in enumerate(boxes):
-        for two, box_two in boxes[i + 1:]:
+        for two, box_two in boxes[i + 1 :]:
             if one.surface == two.surface and one.surface in shapes and box_one.intersection(box_two).area > 1e-4:
-                problems.append(Problem(
-                    f"{one.kind}.{one.id}", f"lies over {two.kind} {two.id} on wall {one.surface}",
-                    "openings side by side or above one another", "Check at, sill, width and height of both",
-                ))
+                problems.append(
+                    Problem(
+                        f"{one.kind}.{one.id}",
+                        f"lies over {two.kind} {two.id} on wall {one.surface}",
+                        "openings side by side or above one another",
+                        "Check at, sill, width and height of both",
+                    )
+                )
     return problems
 
 

@@ -37,7 +37,8 @@ def _point(raw: Any, info: ValidationInfo) -> Any:
 
 
 CurvePoint = Annotated[
-    tuple[float, float], BeforeValidator(_point),
+    tuple[float, float],
+    BeforeValidator(_point),
     WithJsonSchema({"type": "array", "description": 'flow and pressure, such as ["80 cfm", "25 Pa"]'}),
 ]
 

@@ -7,9 +7,7 @@ from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-_UNIT = re.compile(
-    r"_(m3_s_m2|m3_s|m2k_w|w_m2k|w_mk|kg_m3|j_kgk|w_m2|m_s|deg|sone|m2|m3|pa|ppm|m|c|k|w|s|h)$"
-)
+_UNIT = re.compile(r"_(m3_s_m2|m3_s|m2k_w|w_m2k|w_mk|kg_m3|j_kgk|w_m2|m_s|deg|sone|m2|m3|pa|ppm|m|c|k|w|s|h)$")
 
 
 def file_key(field: str) -> str:

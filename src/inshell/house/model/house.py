@@ -8,16 +8,7 @@ from pydantic import Field
 
 from inshell.house.model.air_devices import Dryer, Fan, Hood, TransferFan, Ventilator
 from inshell.house.model.base import Part, note
-from inshell.house.model.enclosure import (
-    Assembly,
-    DoorType,
-    Enclosure,
-    Glazing,
-    Material,
-    Slab,
-    Tightness,
-    WallChoice,
-)
+from inshell.house.model.enclosure import Assembly, DoorType, Enclosure, Glazing, Material, Slab, Tightness, WallChoice
 from inshell.house.model.heat_devices import Appliance, Circuit, Head, Heater, Manifold, OutdoorUnit, WaterHeater
 from inshell.house.model.openings import Door, Leak, Passage, Window
 from inshell.house.model.people import Household, Person

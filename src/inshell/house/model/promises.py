@@ -11,8 +11,13 @@ from inshell.house.quantities import Id, Share, custom, system_of
 from inshell.units import UnitError, parse_quantity
 
 FreshAirRule = Literal[
-    "ashrae-62.2-2010", "ashrae-62.2-2013", "ashrae-62.2-2016", "ashrae-62.2-2019", "ashrae-62.2-2022",
-    "irc-2018-table", "irc-2018-equation",
+    "ashrae-62.2-2010",
+    "ashrae-62.2-2013",
+    "ashrae-62.2-2016",
+    "ashrae-62.2-2019",
+    "ashrae-62.2-2022",
+    "irc-2018-table",
+    "irc-2018-equation",
 ]
 Sense = Literal["at_most", "at_least", "within", "is"]
 
@@ -28,8 +33,14 @@ KINDS: dict[str, tuple[str, str, Sense]] = {
     "house-heating-load": ("power", "W", "at_most"),
 }
 PromiseKind = Literal[
-    "house-pressure", "room-temperature-offset", "relative-humidity", "carbon-dioxide", "floor-surface-temperature",
-    "mould-index", "sound", "house-heating-load",
+    "house-pressure",
+    "room-temperature-offset",
+    "relative-humidity",
+    "carbon-dioxide",
+    "floor-surface-temperature",
+    "mould-index",
+    "sound",
+    "house-heating-load",
 ]
 
 

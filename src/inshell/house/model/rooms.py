@@ -11,8 +11,21 @@ from inshell.house.quantities import Angle, Coordinate, CornerId, Direction, Id,
 from inshell.units import UnitError, parse_quantity
 
 Use = Literal[
-    "living", "kitchen", "kitchen-living", "bedroom", "bath", "toilet", "hall", "utility", "laundry", "closet",
-    "office", "stair", "loft", "shaft", "other",
+    "living",
+    "kitchen",
+    "kitchen-living",
+    "bedroom",
+    "bath",
+    "toilet",
+    "hall",
+    "utility",
+    "laundry",
+    "closet",
+    "office",
+    "stair",
+    "loft",
+    "shaft",
+    "other",
 ]
 
 
@@ -121,7 +134,12 @@ class Buffer(Part):
     def factor(self) -> float:
         """Share of the indoor-outdoor difference across the boundary to this space."""
         by_kind = {
-            "garage": 0.8, "crawl-space": 0.8, "basement": 0.5, "attic": 0.9, "house-next-door": 0.0, "porch": 0.8,
+            "garage": 0.8,
+            "crawl-space": 0.8,
+            "basement": 0.5,
+            "attic": 0.9,
+            "house-next-door": 0.0,
+            "porch": 0.8,
             "other": 0.8,
         }
         return by_kind[self.kind] if self.temperature_factor is None else self.temperature_factor

@@ -7,15 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from inshell.house.model.base import Part
-from inshell.house.quantities import (
-    Angle,
-    Direction,
-    Elevation,
-    Share,
-    Temperature,
-    TemperatureDifference,
-    custom,
-)
+from inshell.house.quantities import Angle, Direction, Elevation, Share, Temperature, TemperatureDifference, custom
 
 
 class SkylinePoint(Part):
