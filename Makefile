@@ -14,14 +14,15 @@ $(STAMP): pyproject.toml constraints.txt
 	@touch $(STAMP)
 
 demo: setup
-	@$(BIN)/inshell check examples/demo-cottage/house.toml || test $$? -eq 1
-	@$(BIN)/inshell report examples/demo-cottage/house.toml -o build/demo-report.html
+	@$(BIN)/inshell check examples/demo-cottage/demo-cottage.toml || test $$? -eq 1
+	@$(BIN)/inshell report examples/demo-cottage/demo-cottage.toml -o build/demo-report.html
 
 test: setup check
 	$(BIN)/python -m pytest -n auto
 
 check: setup
 	$(BIN)/ruff check src tests bench docs
+	$(BIN)/ruff format --check -q src tests bench docs
 	$(BIN)/mypy
 
 bench: setup

@@ -69,13 +69,23 @@ def test_sun_position_of_the_reference_algorithm() -> None:
 
 
 @pytest.mark.analytic
-def test_prepared_sun_stands_highest_at_solar_noon() -> None:
+def test_prepared_sun_stands_where_the_mid_hour_puts_it() -> None:
+    # 21 June, hour 12 to 13, 79.95 W on UTC-5: solar time 12:30 - 19.8 min - 1.8 min (equation of time) = 12:08.4
     year = named_year("greensboro")
-    day = slice(24 * 171, 24 * 172)  # 21 June
-    altitude = 90 - year.sun_zenith_deg[day].min()
-    assert_close(altitude, 90 - 36.1 + 23.44, abs=0.6, why="mid-hours lie up to half an hour from solar noon")
-    azimuth = year.sun_azimuth_deg[day][int(year.sun_zenith_deg[day].argmin())]
-    assert 150 < azimuth < 215
+    hour = 24 * 171 + 12
+    angle, latitude, declination = math.radians(8.4 / 4), math.radians(36.1), math.radians(23.44)
+    height = math.asin(
+        math.sin(latitude) * math.sin(declination) + math.cos(latitude) * math.cos(declination) * math.cos(angle)
+    )
+    azimuth = math.atan2(
+        math.sin(angle), math.cos(angle) * math.sin(latitude) - math.tan(declination) * math.cos(latitude)
+    )
+    assert_close(
+        90 - year.sun_zenith_deg[hour], math.degrees(height), abs=0.05, why="declination to a hundredth, refraction"
+    )
+    assert_close(
+        year.sun_azimuth_deg[hour], 180 + math.degrees(azimuth), abs=0.6, why="a tenth of a minute of solar time"
+    )
 
 
 @pytest.mark.invariant

@@ -133,13 +133,14 @@ def _floors(house: House, geometry: Geometry, heating: HeatingResult) -> list[Fi
         flux = max(0.0, load.total_w - ground) / geometry.space(room_id).floor_m2
         excess = float(floor_excess_k(flux_w_m2=flux))
         limit = 9.0  # EN 1264-2: 29 °C at 20 °C in occupied zones, 33 at 24 in baths: both 9 K
-        values = {"flux": (flux, "flux"), "excess": (excess, "temperature_difference")}
+        shown = (flux, "flux"), (excess, "temperature_difference")
         if flux > float(floor_flux_w_m2(excess_k=limit)):
+            most = (limit, "temperature_difference")
             found.append(
-                Finding("floor-too-warm", f"room.{room.id}", values | {"limit": (limit, "temperature_difference")})
+                Finding("floor-too-warm", f"room.{room.id}", {"flux": shown[0], "excess": shown[1], "limit": most})
             )
         elif flux > 1.0 and excess < 4.0:
-            found.append(Finding("floor-hardly-warm", f"room.{room.id}", values))
+            found.append(Finding("floor-hardly-warm", f"room.{room.id}", {"flux": shown[0], "excess": shown[1]}))
     return found
 
 

@@ -1,0 +1,75 @@
+"""The tests bite: the physics is broken on purpose, and a named test must fail.
+
+Each row is a fault in the source and the test that must catch it. The source is copied, one line is changed, and only that
+test is run on the copy.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.evidence import ROOT
+
+FAULTS = [
+    ("physics/conduction.py", "mean = 0.5 * (upper + lower)", "mean = upper", "test_conduction.py::test_stud_wall"),
+    ("physics/conduction.py", "(z11, z12), _ = product", "_, (z12, z11) = product", "test_conduction.py::test_periodic_response_of_walls"),
+    ("physics/ground.py", "0.457 * b", "0.547 * b", "test_ground.py::test_slab_u"),
+    ("physics/ground.py", "2.0 * depth_m if kind", "1.0 * depth_m if kind", "test_ground.py::test_edge_insulation_saves"),
+    ("physics/ground.py", "np.asarray(day) - coldest_day - lag", "np.asarray(day) - coldest_day + lag", "test_ground.py::test_undisturbed"),
+    ("physics/air.py", "0.0065 * np.asarray(elevation_m) / 293.0", "0.0065 * np.asarray(elevation_m) / 288.0", "test_air.py::test_density_of_the_test_standard"),
+    ("physics/air.py", "21.875", "21.785", "test_air.py::test_saturation_pressure"),
+    ("physics/flow.py", "(outside_kg_m3 - inside_kg_m3)", "(inside_kg_m3 - outside_kg_m3)", "test_air.py::test_stack_per_metre"),
+    ("physics/flow.py", "(np.abs(top) ** power - np.abs(bottom) ** power)", "(np.abs(top) ** power + np.abs(bottom) ** power)", "test_air.py::test_mean_leak_flow"),
+    ("physics/pressurisation.py", "return inside / outside if direction", "return outside / inside if direction", "test_pressurisation.py::test_density_corrections"),
+    ("physics/pressurisation.py", "stdtrit(count - 2", "stdtrit(count - 1", "test_pressurisation.py::test_ten_readings"),
+    ("physics/pressurisation.py", "(1.0 - exponent)", "(2.0 - exponent)", "test_pressurisation.py::test_density_corrections"),
+    ("physics/shading.py", "sideways - side_m", "sideways + side_m", "test_climate.py::test_overhang_against_rays"),
+    ("design/tightness.py", "signs[actual] * (signed - zero_pa)", "signs[actual] * (signed + zero_pa)", "test_pressurisation.py::test_zero_readings"),
+    ("design/tightness.py", "leak_air = outside if way", "leak_air = inside if way", "test_pressurisation.py::test_density_corrections"),
+    ("design/tightness.py", "EQLA_DISCHARGE = 0.611", "EQLA_DISCHARGE = 0.61", "test_pressurisation.py::test_ten_readings"),
+    ("design/fresh_air.py", "+ 0.5)", "+ 0.49)", "test_fresh_air.py::test_printed_table_cell"),
+    ("design/fresh_air.py", "/ 7.3", "/ 7.5", "test_fresh_air.py::test_infiltration_credit"),
+    ("design/fresh_air.py", "people = max(1, bedrooms) + 1", "people = bedrooms + 1", "test_fresh_air.py::test_no_bedroom"),
+    ("sources/fresh_air.toml", "per_area = 0.15", "per_area = 0.1524", "test_fresh_air.py::test_si_form"),
+    ("sources/fresh_air.toml", "[45, 60, 75, 90, 105]", "[45, 60, 75, 90, 100]", "test_fresh_air.py::test_irc_table"),
+    ("sources/tightness.toml", '"3-8" = 3.0', '"3-8" = 5.0', "test_pressurisation.py::test_limits_by_zone"),
+    ("sources/design.toml", "annual_factor = 1.45", "annual_factor = 1.54", "test_heating_and_pressure.py::test_room_of_the_standard"),
+    ("design/heating.py", "math.hypot(total_supply - exhaust, infiltration)", "(abs(total_supply - exhaust) + infiltration)", "test_heating_and_pressure.py::test_demo_load"),
+    ("design/heating.py", "unit.recovery * min(supply", "0.0 * min(supply", "test_heating_and_pressure.py::test_demo_load"),
+    ("design/pressure.py", "against = self.sign * house_pressure_pa", "against = -self.sign * house_pressure_pa", "test_heating_and_pressure.py::test_a_tighter_shell"),
+    ("house/geometry/planes.py", "return math.sqrt(1.0 + self.a**2 + self.b**2)", "return 1.0 + self.a**2 + self.b**2", "test_geometry.py::test_examples_by_hand"),
+    ("house/geometry/surfaces.py", "+ house.site.plan_north_deg", "- house.site.plan_north_deg", "test_geometry.py::test_box_with_walls"),
+    ("house/geometry/arrangement.py", "CAVITY_M = 0.7", "CAVITY_M = 0.07", "test_geometry.py::test_examples_by_hand"),
+    ("climate/prepare.py", "1990-01-01 00:30", "1990-01-01 01:30", "test_climate.py::test_prepared_sun"),
+]  # fmt: skip
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("file", "right", "wrong", "test"), FAULTS, ids=[f"{f[0]}: {f[2]}"[:70] for f in FAULTS])
+def test_a_fault_is_caught(file: str, right: str, wrong: str, test: str, tmp_path: Path) -> None:
+    shutil.copytree(ROOT / "src", tmp_path / "src")
+    target = tmp_path / "src" / "inshell" / file
+    text = target.read_text(encoding="utf-8")
+    assert right in text, "the fault's place has moved"
+    target.write_text(text.replace(right, wrong), encoding="utf-8")
+    name, _, key = test.partition("::")
+    code = (
+        "import sys, pytest\n"
+        f"sys.path.insert(0, {str(tmp_path / 'src')!r})\n"
+        f"sys.exit(pytest.main(['-q', '-x', '-p', 'no:cacheprovider', '-o', 'addopts=', {str(ROOT / 'tests' / name)!r}, '-k', {key!r}]))"
+    )
+    env = os.environ | {
+        "PYTHONPATH": str(tmp_path / "src"),
+        "INSHELL_CACHE": str(tmp_path / "years"),
+        "PYTHONDONTWRITEBYTECODE": "1",
+    }
+    env.pop("PYTEST_XDIST_WORKER", None)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=env, cwd=ROOT)
+    assert done.returncode == 1, done.stdout[-2000:] + done.stderr[-500:]
+    assert "assert_close" in done.stdout or "AssertionError" in done.stdout or "assert " in done.stdout
