@@ -93,7 +93,7 @@ def test_drawings_are_to_scale(path: Path) -> None:
         width = float(root.attrib["width"].removesuffix("mm"))
         box = [float(v) for v in root.attrib["viewBox"].split()]
         assert_close(box[2], width, abs=0.06, why="a unit of the drawing is a millimetre of paper")
-        assert width < 196, "it must fit a letter page inside its margins"
+        assert width < 188, "it must fit a letter page inside its margins"
 
 
 @pytest.mark.analytic
