@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
+from inshell.drawing.dimensions import draw_dimensions, wall_m
 from inshell.drawing.paper import Sheet, scale_for
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.outlines import Outline
@@ -79,14 +79,10 @@ def _empty_sheet(house: House, geometry: Geometry) -> tuple[Sheet, str]:
     """One sheet size and scale for all levels."""
     spots = [Point(*spot).buffer(0.3) for _, _, _, spot in _numbers(house) if spot]
     x0, y0, x1, y1 = unary_union([*(o.polygon for o in geometry.outlines), *spots]).bounds
-    room_for = 1.5 * _wall_m(house)
+    room_for = 1.5 * wall_m(house)
     bounds = (x0 - room_for, y0 - room_for, x1 + room_for, y1 + room_for)
     ratio, scale = scale_for(bounds[2] - bounds[0], bounds[3] - bounds[1], paper_mm=PAPER_MM, system=house.units)
     return Sheet(bounds, ratio), scale
-
-
-def _wall_m(house: House) -> float:
-    return next(a.total_thickness_m for a in house.assembly if a.id == house.enclosure.wall)
 
 
 def _numbers(house: House) -> list[Numbered]:
@@ -114,16 +110,16 @@ def _plan(
         for polygon in [whole] if isinstance(whole, Polygon) else whole.geoms:
             sheet.line(list(polygon.exterior.coords), "dash")
     _walls(sheet, house, geometry, outlines, inside)
-    _openings(sheet, house, geometry, set(rooms), _wall_m(house))
+    _openings(sheet, house, geometry, set(rooms), wall_m(house))
     legend = _devices(sheet, outlines, set(rooms), numbers, is_lowest=is_lowest)
     _room_labels(sheet, house, geometry, outlines)
-    _dimensions(sheet, house, outlines, inside)
+    draw_dimensions(sheet, house, np.concatenate([o.points for o in outlines]), inside)
     return legend
 
 
 def _walls(sheet: Sheet, house: House, geometry: Geometry, outlines: list[Outline], inside: BaseGeometry) -> None:
     """Outer walls where the level has some, partitions on their centre-lines, loft edges dashed."""
-    wall, half = _wall_m(house), 0.5 * house.enclosure.partition_thickness_m
+    wall, half = wall_m(house), 0.5 * house.enclosure.partition_thickness_m
     here = {o.owner for o in outlines}
     mine = [s for s in geometry.surfaces if {s.room, s.other} & here and s.ends is not None]
     outer = unary_union(
@@ -220,8 +216,7 @@ def _devices(
         if (room is None and not is_lowest) or (room is not None and room not in rooms):
             continue
         if at is None and room is not None:
-            x0, y0, x1, _ = by_owner[room].bounds
-            at = (x0 + min(0.3 + 0.45 * without_place[room], x1 - x0 - 0.3), y0 + 0.3)
+            at = _along_the_wall(by_owner[room], without_place[room])
             without_place[room] += 1
         x0, y0, x1, y1 = sheet.bounds
         if at is not None:
@@ -230,33 +225,14 @@ def _devices(
     return legend
 
 
-def _dimensions(sheet: Sheet, house: House, outlines: list[Outline], inside: BaseGeometry) -> None:
-    """Inside sizes overall, and a chain over the corners of rooms (partition centre-lines), below and to the left."""
-    x0, y0, x1, y1 = inside.bounds
-    points = np.concatenate([o.points for o in outlines])
-    wall = _wall_m(house)
-    for axis, (low, high) in enumerate(((x0, x1), (y0, y1))):
-        stops = [float(v) for v in np.unique(points[:, axis].round(5))]
-        stops = [v for k, v in enumerate(stops) if k == 0 or v - stops[k - 1] > 0.01]
-        rows = [[low, high]] if not 2 < len(stops) <= 10 else [stops, [low, high]]
-        for level, row in enumerate(rows):
-            away = 3.0 + 4.5 * level
-            for a, b in pairwise(row):
-                if b - a > 0.25:
-                    _dimension(sheet, house, axis, (a, b), (y0 if axis == 0 else x0) - wall, away)
-
-
-def _dimension(sheet: Sheet, house: House, axis: int, span: tuple[float, float], edge: float, away_mm: float) -> None:
-    first, last = ((span[0], edge), (span[1], edge)) if axis == 0 else ((edge, span[0]), (edge, span[1]))
-    (xa, ya), (xb, yb) = sheet.mm(first), sheet.mm(last)
-    shift = (0.0, away_mm) if axis == 0 else (-away_mm, 0.0)
-    a, b = (xa + shift[0], ya + shift[1]), (xb + shift[0], yb + shift[1])
-    sheet.line_mm([a, b], "thin")
-    for x, y in (a, b):
-        tick = [(x - 0.8, y + 0.8), (x + 0.8, y - 0.8)]
-        sheet.line_mm(tick, "thin")
-    middle = (0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1]) - 0.7) if axis == 0 else (a[0] - 0.7, 0.5 * (a[1] + b[1]))
-    sheet.text_mm(middle, show(span[1] - span[0], "length", house.units), "dim", turn=0.0 if axis == 0 else -90.0)
+def _along_the_wall(room: Polygon, k: int) -> tuple[float, float]:
+    """A spot inside a room for the k-th device whose place is not given: in a row along its walls."""
+    ring = room.buffer(-0.3, join_style="mitre")
+    if ring.is_empty or not isinstance(ring, Polygon):
+        ring = room.buffer(-0.05)
+    line = ring.exterior if isinstance(ring, Polygon) and not ring.is_empty else room.exterior
+    point = line.interpolate((0.45 * k) % line.length)
+    return point.x, point.y
 
 
 def _north_and_scale(sheet: Sheet, house: House, scale: str) -> None:
