@@ -14,10 +14,12 @@ from typing import Any
 import pytest
 
 from inshell.cli.run import run
+from inshell.design.fresh_air import RULES
+from inshell.design.tightness import rule_names
 from inshell.house.reading import read_house
 from tests.evidence import CFM, DEMO, EXAMPLES, FT, assert_close
 
-CHECK_KEYS = {"format", "house", "house_hash", "promises", "findings", "defaults"}
+CHECK_KEYS = {"format", "house", "house_hash", "promises", "findings", "defaults", "rules", "heating"}
 PROMISE_KEYS = {
     "id",
     "title",
@@ -173,6 +175,36 @@ def test_record_test_asks_for_what_is_missing(tmp_path: Path, capsys: pytest.Cap
     refused = document(capsys, "record-test", str(tmp_path / "job" / DEMO.name), str(readings), code=2)["refused"]
     assert [p["where"] for p in refused] == ["--stage", "--purpose", "--date", "--person"]
     assert len(list((tmp_path / "job" / "tests").iterdir())) == 1
+
+
+@pytest.mark.invariant
+def test_rules_stand_side_by_side(capsys: pytest.CaptureFixture[str]) -> None:
+    rules = document(capsys, "check", str(DEMO), code=1)["rules"]
+    assert [row["rule"] for row in rules["fresh_air"]] == list(RULES)
+    assert {row["rule"] for row in rules["local_exhaust"]} == {"ashrae-62.2", "irc"}
+    assert {row["rule"] for row in rules["tightness"]} == set(rule_names())
+
+
+@pytest.mark.analytic
+def test_climate_of_the_demo(capsys: pytest.CaptureFixture[str]) -> None:
+    result = document(capsys, "climate", str(DEMO))
+    assert_close(
+        result["density_kg_m3"],
+        101325 * (1 - 0.0065 * 895 * FT / 288.15) ** 5.2559 / (287.055 * 293.15),
+        rel=1e-9,
+        why="standard atmosphere",
+    )
+    assert (
+        len(result["monthly_outdoor_c"]) == len(result["monthly_ground_1_m_c"]) == len(result["monthly_mains_c"]) == 12
+    )
+    # the ground at 1 m swings less than the air and lags it
+    swing = [max(v) - min(v) for v in (result["monthly_outdoor_c"], result["monthly_ground_1_m_c"])]
+    assert swing[1] < swing[0]
+    for window in result["windows"]:
+        assert 0 < window["shaded_kwh_m2"] <= window["free_kwh_m2"] + 1e-6
+    south = next(w for w in result["windows"] if w["window"] == "w-south-1")
+    assert_close(south["free_kwh_m2"], 1125, rel=0.03, why="a little less than the 1141 kWh/m2 of due south")
+    assert document(capsys, "climate", str(DEMO.parents[1] / "mountain-shed/mountain-shed.toml"))["year"] is None
 
 
 # ------------------------------------------------------------------------------------------------ quick
@@ -342,7 +374,7 @@ def test_schema_years_ids_and_version(capsys: pytest.CaptureFixture[str], tmp_pa
 
 @pytest.mark.invariant
 def test_help_of_every_command_names_every_option() -> None:
-    for command in ([], ["new"], ["describe"], ["check"], ["report"], ["ids"], ["record-test"], ["schema"], ["years"], ["version"],
+    for command in ([], ["new"], ["describe"], ["check"], ["report"], ["ids"], ["record-test"], ["schema"], ["years"], ["climate"], ["version"],
                     ["quick"], ["quick", "fresh-air"], ["quick", "tightness"], ["quick", "pressure"], ["quick", "assembly"]):  # fmt: skip
         done = subprocess.run(
             [sys.executable, "-m", "inshell", *command, "--help"], capture_output=True, text=True, check=True

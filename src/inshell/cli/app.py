@@ -110,6 +110,16 @@ def report(
 
 
 @app.command()
+def climate(file: HouseArg, as_json: Json = False) -> int:
+    """Show the weather, the ground, mains water and sun on windows."""
+    from inshell.cli.show_climate import show_climate
+    from inshell.jobs.climate import site_climate
+
+    result = site_climate(file)
+    return emit(as_json, result.as_json(), lambda: show_climate(result))
+
+
+@app.command()
 def ids(file: HouseArg, as_json: Json = False) -> int:
     """Write the ids that a house file has not got yet."""
     from inshell.jobs.write_ids import write_ids

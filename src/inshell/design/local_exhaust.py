@@ -43,14 +43,15 @@ class LocalExhaust:
         return ways[0] if self.by_continuous else max(reversed(ways), key=lambda way: way[0] / way[1])
 
 
-def calculate_local_exhaust(house: House, geometry: Geometry) -> list[LocalExhaust]:
-    """Every bath and kitchen against the house's rule for local exhaust."""
+def calculate_local_exhaust(house: House, geometry: Geometry, rule: str | None = None) -> list[LocalExhaust]:
+    """Every bath and kitchen against a rule for local exhaust (else the house's): ashrae-62.2 or irc."""
+    rule = rule or house.rules.local_exhaust
     results = []
     for room in house.room:
         if room.use in BATHS:
             results.append(_bath(house, room))
         elif room.use in KITCHENS:
-            results.append(_kitchen(house, geometry, room))
+            results.append(_kitchen(house, geometry, room, rule))
     return results
 
 
@@ -74,9 +75,8 @@ def _bath(house: House, room: Room) -> LocalExhaust:
     )
 
 
-def _kitchen(house: House, geometry: Geometry, room: Room) -> LocalExhaust:
-    rule = "irc" if house.rules.local_exhaust == "irc" else "ashrae"
-    row = table("fresh_air")["local"][f"kitchen-{rule}"]
+def _kitchen(house: House, geometry: Geometry, room: Room, rule: str) -> LocalExhaust:
+    row = table("fresh_air")["local"]["kitchen-irc" if rule == "irc" else "kitchen-ashrae"]
     hoods = [h for h in house.hood if h.room == room.id]
     fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust" and "kitchen" in f.serves]
     steady, units = _ventilator_flow(house, room)

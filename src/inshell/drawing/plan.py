@@ -199,6 +199,9 @@ def _room_labels(sheet: Sheet, house: House, geometry: Geometry, outlines: list[
             continue
         if abs(outline.polygon.area - (x1 - x0) * (y1 - y0)) < 0.01:
             lines.append(f"{show(x1 - x0, 'length', house.units)} × {show(y1 - y0, 'length', house.units)}")
+        tubes = [c.name or c.id for c in house.circuit if room.id in c.rooms]
+        if tubes:
+            lines.append("tubes: " + ", ".join(tubes))
         if room.ceiling == "roof":
             lines.append("open to the roof")
         else:

@@ -11,6 +11,7 @@ from inshell.findings import Finding, by_severity
 from inshell.jobs.answer import Answer, answer
 from inshell.jobs.judging import judge_all
 from inshell.jobs.origins import defaults_of
+from inshell.jobs.side_by_side import side_by_side
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class Checked:
             "findings": [finding.as_json(file.house.units) for finding in self.findings],
             "defaults": list(self.defaults),
             "heating": _heating_json(self.answer),
+            "rules": side_by_side(self.answer).as_json(),
         }
 
 

@@ -15,6 +15,7 @@ from inshell.house.writing import write_text
 from inshell.jobs.answer import whole_house_flows
 from inshell.jobs.check import Checked, check
 from inshell.jobs.describe import Described
+from inshell.jobs.side_by_side import side_by_side
 from inshell.pack.figures import Figure
 from inshell.pack.report import render_report
 
@@ -53,6 +54,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "net_floor_m2": sum(space.net_floor_m2 for space in geometry.spaces),
         "joints": Described(file, gross).joints_m(),
         "elements": calculate_elements(house, geometry),
+        "rules": side_by_side(answer),
         "slabs": _slabs(checked),
         "running": max(whole_house_flows(house)),
         "design_ach50": tightness_ach50(house, geometry.volume_m3)[0],
