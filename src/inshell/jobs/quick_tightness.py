@@ -12,7 +12,7 @@ from inshell.findings import Finding
 from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
 from inshell.records.jobfolder import reduce_file
-from inshell.records.readings import parse_readings
+from inshell.records.readings import DIRECTION_WORDS, parse_readings
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ def quick_tightness(
         "zero_before_pa": asked.optional("--zero-before", zero_before, "pressure", low=-50.0, high=50.0),
         "zero_after_pa": asked.optional("--zero-after", zero_after, "pressure", low=-50.0, high=50.0),
         "method": method,
-        "direction": direction,
+        "direction": DIRECTION_WORDS.get((direction or "").lower()),
     }
     asked.problems += _choices(method, direction, one_point, rules or [])
     try:
@@ -137,7 +137,7 @@ def _choices(method: str | None, direction: str | None, one_point: float | None,
     problems = []
     if method not in (None, "astm-e779", "iso-9972", "as-entered"):
         problems.append(Problem("--method", repr(method), "astm-e779, iso-9972 or as-entered"))
-    if direction not in (None, "depressurise", "pressurise"):
+    if direction is not None and direction.lower() not in DIRECTION_WORDS:
         problems.append(Problem("--direction", repr(direction), "depressurise or pressurise"))
     if one_point is not None and not 0.5 <= one_point <= 1.0:
         problems.append(Problem("--one-point", str(one_point), "an exponent from 0.5 to 1, usually 0.65"))

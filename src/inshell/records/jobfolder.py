@@ -14,7 +14,7 @@ from inshell.house.as_built import MEASURABLE, Measured
 from inshell.house.model.house import House
 from inshell.house.reading import read_text
 from inshell.physics.pressurisation import Direction, Method
-from inshell.records.readings import ReadingsFile, parse_readings
+from inshell.records.readings import DIRECTION_WORDS, ReadingsFile, parse_readings
 from inshell.units import UnitError, parse_quantity
 
 MEASURED_HEADER = ("id", "what", "value", "date", "person", "method", "instrument")
@@ -113,11 +113,12 @@ def reduce_file(
             values[name] = parse_quantity(said, kind) if said else None
         except UnitError as error:
             problems.append(Problem(f"{where} {key}", error.found, error.accepted))
-    method, direction = file.said.get("method", "as-entered"), file.said.get("direction", "depressurise")
+    method, said_way = file.said.get("method", "as-entered"), file.said.get("direction", "depressurise")
+    direction = DIRECTION_WORDS.get(said_way.lower())
     if method not in ("astm-e779", "iso-9972", "as-entered"):
         problems.append(Problem(f"{where} method", repr(method), "astm-e779, iso-9972 or as-entered"))
-    if direction not in ("depressurise", "pressurise"):
-        problems.append(Problem(f"{where} direction", repr(direction), "depressurise or pressurise"))
+    if direction is None:
+        problems.append(Problem(f"{where} direction", repr(said_way), "depressurise or pressurise"))
     if problems:
         raise InputRefused(problems)
     values |= {key: value for key, value in given.items() if key.endswith(("_c", "_m", "_pa", "_s"))}

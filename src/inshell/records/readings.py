@@ -38,6 +38,18 @@ KEYS = {
 }
 
 
+DIRECTION_WORDS: dict[str, Direction] = {
+    "depressurise": "depressurise",
+    "depressurize": "depressurise",
+    "depressurisation": "depressurise",
+    "depressurization": "depressurise",
+    "pressurise": "pressurise",
+    "pressurize": "pressurise",
+    "pressurisation": "pressurise",
+    "pressurization": "pressurise",
+}
+
+
 @dataclass(frozen=True)
 class ReadingsFile:
     """Columns and conditions of one file, as text and numbers."""
@@ -131,9 +143,9 @@ def _row(
     for k, (what, scale) in columns.items():
         cell = cells[k].strip() if k < len(cells) else ""
         if what == "direction":
-            if cell not in ("", *get_args(Direction)):
+            way = DIRECTION_WORDS.get(cell.lower())
+            if cell and way is None:
                 problems.append(Problem(f"{where} (line {number})", repr(cell), " or ".join(get_args(Direction))))
-            way = cell or None  # type: ignore[assignment]
             continue
         try:
             values[what] = float(cell) * scale
