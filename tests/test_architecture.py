@@ -26,6 +26,7 @@ LAYERS = (
     ("pack", "drawing"),
     ("records",),
     ("design",),
+    ("network",),
     ("house", "climate"),
     ("physics",),
     ("findings",),

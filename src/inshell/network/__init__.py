@@ -1,0 +1,1 @@
+"""Rooms, routes and devices as arrays of numbers, and the equations that join them."""
