@@ -321,6 +321,20 @@ def test_quick_assembly_names_mistakes(capsys: pytest.CaptureFixture[str], tmp_p
     assert "layerz" in text
 
 
+@pytest.mark.published
+def test_verify_holds_throughout(capsys: pytest.CaptureFixture[str]) -> None:
+    checks = document(capsys, "verify")["checks"]
+    assert len(checks) >= 100
+    assert {c["kind"] for c in checks} <= {"published", "analytic", "invariant"}
+    for check in checks:
+        assert set(check) == {"name", "kind", "source", "expected", "got", "tolerance", "unit", "holds"}
+        assert check["holds"], check
+    names = [c["name"] for c in checks]
+    assert len(names) == len(set(names))
+    assert run(["verify", "--only", "Brown and Solvason"]) == 0
+    assert "5 checks, 5 hold" in capsys.readouterr().out
+
+
 # -------------------------------------------------------------------------------------------------- new
 
 

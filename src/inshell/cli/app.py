@@ -180,6 +180,20 @@ def years(as_json: Json = False) -> int:
 
 
 @app.command()
+def verify(
+    only: Annotated[str, typer.Option(help="run only checks whose name or source contains this")] = "",
+    as_json: Json = False,
+) -> int:
+    """Run the checks of the calculations on this machine."""
+    from inshell.cli.show_verify import show_verified
+    from inshell.jobs.verify import verify as run_checks
+
+    rows = run_checks(only)
+    emit(as_json, {"checks": [row.as_json() for row in rows]}, lambda: show_verified(rows))
+    return 0 if all(row.holds for row in rows) else 1
+
+
+@app.command()
 def version(as_json: Json = False) -> int:
     """Print the version."""
     from inshell import __version__

@@ -1,0 +1,178 @@
+"""Checks that need more than one call: worked walls, tests, networks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from inshell.design.fresh_air import CFM_M3_S, Leakage, calculate_fresh_air
+from inshell.design.heating import air_w, ground_factor, transmission_w
+from inshell.design.tightness import Readings, TestResult, reduce_test
+from inshell.network.air import solve_air
+from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
+from inshell.network.tracers import age_of_air_s
+from inshell.physics.conduction import Layer, periodic_response, u_value
+from inshell.physics.fan import FanCurve
+
+SQUARE_INCH_M2 = 0.0254**2
+
+
+@dataclass(frozen=True)
+class Recipe:
+    """Several values from one calculation: name -> (expected, tolerance, unit)."""
+
+    title: str
+    kind: str
+    source: str
+    values: dict[str, tuple[float, float, str]]
+    run: Callable[[], dict[str, float]]
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """Name and source, for finding a check."""
+        return {"name": self.title, "source": self.source}
+
+    def facts_of(self, name: str) -> dict[str, Any]:
+        """Everything about one value but what was got."""
+        expected, tolerance, unit = self.values[name]
+        return {
+            "name": f"{self.title}: {name}", "kind": self.kind, "source": self.source, "expected": expected,
+            "tolerance": tolerance, "unit": unit,
+        }  # fmt: skip
+
+
+def _stud_wall() -> dict[str, float]:
+    wall = [
+        Layer(0.0125, 0.25),
+        Layer(0.140, 0.035, framing_share=0.15, framing_conductivity_w_mk=0.13),
+        Layer(0.009, 0.13),
+        Layer(0.025, 1.0, resistance_m2k_w=0.18),
+        Layer(0.102, 0.77),
+    ]
+    result = u_value(layers=wall, rsi_m2k_w=0.13, rse_m2k_w=0.04)
+    return {"upper limit": result.upper_r_m2k_w, "lower limit": result.lower_r_m2k_w, "U": result.u_w_m2k}
+
+
+def _daily_wall() -> dict[str, float]:
+    layers = [Layer(0.005, 1.0, 1200, 1500), Layer(0.1, 0.04, 30, 1400), Layer(0.2, 1.8, 2400, 1000)]
+    result = periodic_response(layers=layers, rsi_m2k_w=0.13, rse_m2k_w=0.04)
+    return {
+        "transmittance": result.transmittance_w_m2k,
+        "decrement": result.decrement,
+        "time shift": result.time_shift_h,
+        "inside admittance": result.inside_admittance_w_m2k,
+    }
+
+
+PRESSURES = np.array([60.1, 55.2, 49.8, 45.3, 39.9, 35.1, 29.7, 25.2, 20.3, 15.0])
+FLOWS = np.array([1012, 958, 894, 846, 775, 716, 639, 576, 497, 410]) * CFM_M3_S
+
+
+def _ten_readings(zero_pa: float | None = None) -> TestResult:
+    readings = Readings(PRESSURES, FLOWS, zero_before_pa=zero_pa, zero_after_pa=zero_pa)
+    return reduce_test(readings, volume_m3=16000 * 0.3048**3, method="as-entered")
+
+
+def _test() -> dict[str, float]:
+    r = _ten_readings()
+    low, high = r.flow_at_50_pa_range_m3_s or (np.nan, np.nan)
+    ends = r.exponent_ci95 or (np.nan, np.nan)
+    return {
+        "exponent": r.exponent,
+        "half width of the exponent": ends[1] - r.exponent,
+        "coefficient": r.coefficient_m3_s_pan / CFM_M3_S,
+        "flow at 50 Pa": r.flow_at_50_pa_m3_s / CFM_M3_S,
+        "flow at 50 Pa, low": low / CFM_M3_S,
+        "flow at 50 Pa, high": high / CFM_M3_S,
+        "air changes": r.ach50,
+        "ELA": r.ela4_m2 / SQUARE_INCH_M2,
+        "EqLA": r.eqla10_m2 / SQUARE_INCH_M2,
+        "with zeros of 2.5 Pa": _ten_readings(2.5).flow_at_50_pa_m3_s / CFM_M3_S,
+        "with zeros of -2.5 Pa": _ten_readings(-2.5).flow_at_50_pa_m3_s / CFM_M3_S,
+    }
+
+
+def _credit() -> dict[str, float]:
+    leak = Leakage(120 * CFM_M3_S, 9 * 0.3048, 0.6)
+    given = {"rule": "ashrae-62.2-2019", "area_m2": 1000 * 0.3048**2, "bedrooms": 2, "leakage": leak}
+    balanced, plain = (calculate_fresh_air(balanced=b, **given) for b in (True, False))  # type: ignore[arg-type]
+    return {
+        "normalised leakage": balanced.normalised_leakage or np.nan,
+        "infiltration": balanced.infiltration_flow_m3_s / CFM_M3_S,
+        "fans, balanced": balanced.fan_flow_m3_s / CFM_M3_S,
+        "fans, unbalanced": plain.fan_flow_m3_s / CFM_M3_S,
+    }
+
+
+def _room() -> dict[str, float]:
+    inside, outside = 20.0, -12.0
+    ground = ground_factor(inside_c=inside, outside_c=outside, mean_annual_c=9.0)
+    parts = ((12.0, 0.17, 1.0), (3.0, 0.82, 1.0), (20.0, 0.12, ground))
+    total = sum(transmission_w(area_m2=a, u_w_m2k=u, factor=f, inside_c=inside, outside_c=outside) for a, u, f in parts)
+    flow = (0.5 * 0.2 + 0.05) * 50.0 / 3600.0
+    return {"load": total + air_w(flow_m3_s=flow, inside_c=inside, outside_c=outside, pressure_pa=101325.0)}
+
+
+RHO = 1.20410
+
+
+def _gap(name: str, a: int, b: int) -> Link:
+    c, n = orifice_crack(area_m2=0.01, discharge=0.6, density_kg_m3=RHO)
+    return Link(name, LinkKind.CRACK, a, b, coefficient_m3_s_pan=c, exponent=n)
+
+
+def _fan(name: str, a: int, b: int, flow_m3_s: float) -> Link:
+    return Link(name, LinkKind.FAN, a, b, curve=FanCurve((0.0, 1e6), (flow_m3_s, flow_m3_s)))
+
+
+def _three_rooms() -> dict[str, float]:
+    c = 180 / 3600 / 50**0.65
+    leaks = [Link(f"leak-{k}", LinkKind.CRACK, k, 3, coefficient_m3_s_pan=c * s) for k, s in enumerate((0.6, 0.3, 0.1))]
+    fans = [_fan("exhaust", 2, 3, 30 * CFM_M3_S), _fan("transfer", 0, 1, 60 * CFM_M3_S)]
+    network = AirNetwork(("main", "bed", "bath"), (*leaks, _gap("bed", 0, 1), _gap("bath", 0, 2), *fans))
+    state = solve_air(network, density_kg_m3=np.full(4, RHO))
+    values = {f"pressure, {room}": float(p) for room, p in zip(network.rooms, state.pressure_pa, strict=True)}
+    return values | {"infiltration, bed": -float(state.net_kg_s[1]) / RHO * 3600.0}
+
+
+def _ages() -> dict[str, float]:
+    flows = [(3, 0, 36), (3, 1, 9), (3, 2, 6), (1, 0, 9), (0, 2, 45), (2, 3, 51)]
+    links = [_fan(f"{a}-{b}", a, b, q / 3600) for a, b, q in flows]
+    links += [Link(f"leak-{k}", LinkKind.CRACK, k, 3, coefficient_m3_s_pan=1e-9) for k in range(3)]
+    network = AirNetwork(("main", "bed", "bath"), tuple(links))
+    state = solve_air(network, density_kg_m3=np.full(4, 1.2))
+    ages = age_of_air_s(network, state, mass_kg=np.array([150.0, 30.0, 10.0]) * 1.2) / 3600.0
+    return {f"age, {room}": float(age) for room, age in zip(network.rooms, ages, strict=True)}
+
+
+RECIPES = (
+    Recipe("stud wall", "published", "ISO 6946, bridged wall (computed)", {
+        "upper limit": (3.6487, 5e-5, "m2K/W"), "lower limit": (3.4443, 5e-5, "m2K/W"), "U": (0.2820, 5e-5, "W/m2K"),
+    }, _stud_wall),
+    Recipe("coated wall under a daily sine", "published", "ISO 13786 (computed)", {
+        "transmittance": (0.0606, 6e-5, "W/m2K"), "decrement": (0.1687, 6e-5, "1"), "time shift": (8.11, 6e-3, "h"),
+        "inside admittance": (5.942, 6e-4, "W/m2K"),
+    }, _daily_wall),
+    Recipe("ten readings", "published", "ASTM E779, annex A1 (from memory)", {
+        "exponent": (0.652526, 6e-7, "1"), "half width of the exponent": (0.004759, 6e-7, "1"),
+        "coefficient": (69.9823, 6e-5, "cfm/Pa^n"), "flow at 50 Pa": (898.69, 6e-3, "cfm"),
+        "flow at 50 Pa, low": (896.26, 6e-3, "cfm"), "flow at 50 Pa, high": (901.13, 6e-3, "cfm"),
+        "air changes": (3.370, 6e-4, "1/h"), "ELA": (49.075, 6e-4, "in2"), "EqLA": (92.367, 6e-4, "in2"),
+        "with zeros of 2.5 Pa": (869.1, 0.06, "cfm"), "with zeros of -2.5 Pa": (925.1, 0.06, "cfm"),
+    }, _test),
+    Recipe("infiltration credit", "published", "ASHRAE 62.2-2019, 4.1.2 (from memory)", {
+        "normalised leakage": (0.04745, 6e-6, "1"), "infiltration": (3.900, 6e-4, "cfm"),
+        "fans, balanced": (48.600, 6e-4, "cfm"), "fans, unbalanced": (52.210, 6e-4, "cfm"),
+    }, _credit),
+    Recipe("room of the load standard", "published", "EN 12831-1 (from memory)", {"load": (263.9, 0.06, "W")}, _room),
+    Recipe("three rooms with a transfer fan", "published", "reference network (computed by two solvers)", {
+        "pressure, main": (-12.732, 6e-4, "Pa"), "pressure, bed": (0.240, 6e-4, "Pa"),
+        "pressure, bath": (-15.086, 6e-4, "Pa"), "infiltration, bed": (-1.68, 6e-3, "m3/h"),
+    }, _three_rooms),
+    Recipe("age of air in three rooms", "published", "multi-zone age of air (computed)", {
+        "age, main": (4.0, 6e-5, "h"), "age, bed": (10.0 / 3.0, 6e-5, "h"), "age, bath": (3.7255, 6e-5, "h"),
+    }, _ages),
+)  # fmt: skip
