@@ -136,7 +136,7 @@ def _ceiling(
 def _closed(columns: list[Column], at: tuple[float, float]) -> list[Column]:
     """Columns cut at the floor above, or reached up to it across the floor's structure."""
     closed = []
-    for low, high in zip(columns, [*columns[1:], None], strict=True):
+    for low, high in zip(columns, [*columns[1:], None][: len(columns)], strict=True):
         column = low
         if high is not None:
             gap = high.bottom.c - low.top.z(at)

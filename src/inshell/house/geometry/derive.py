@@ -136,11 +136,11 @@ def _uncovered(house: House, outlines: list[Outline], pieces: list[RoofPiece]) -
     if not house.roof and any(room.ceiling == "roof" for room in house.room):
         names = ", ".join(room.id for room in house.room if room.ceiling == "roof")
         return [Problem("roof", "no roof planes", f"a roof over {names}", "Add a [[roof]] with its planes")]
-    cover = unary_union([piece.region for piece in pieces]).buffer(1e-4) if pieces else Polygon()
     problems = []
     for outline in outlines:
         if outline.is_room and house.room_named(outline.owner).ceiling == "roof":
-            bare = outline.polygon.difference(cover).area
+            # summed piece by piece: the union of pieces that merely touch is not always right
+            bare = outline.polygon.area - sum(outline.polygon.intersection(p.region).area for p in pieces)
             if bare > 0.01:
                 problems.append(
                     Problem(
