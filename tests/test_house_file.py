@@ -165,6 +165,19 @@ def test_an_opening_that_lost_its_wall_is_named_and_kept() -> None:
         read(raw)
 
 
+@pytest.mark.invariant
+def test_line_ends_and_byte_order_mark_stay(tmp_path: Path) -> None:
+    text = DEMO.read_text(encoding="utf-8").replace('id = "w-west"\n', "")
+    path = tmp_path / "house.toml"
+    path.write_bytes(b"\xef\xbb\xbf" + text.replace("\n", "\r\n").encode())
+    before = read_house(path)
+    assert write_ids(path)
+    after = path.read_bytes()
+    assert after.startswith(b"\xef\xbb\xbf")
+    assert after.count(b"\r\n") in (text.count("\n"), text.count("\n") + 1)
+    assert read_house(path).model_hash == before.model_hash
+
+
 # ---------------------------------------------------------------------------------------------- hashes
 
 

@@ -18,5 +18,6 @@ def write_ids(path: Path) -> tuple[Addition, ...]:
         return ()
     text = with_ids(file.text, file.additions)
     parse_house(tomllib.loads(text), text, path)  # never leave a file that cannot be read
-    write_text(path, text, overwrite=True)
+    mark = "\ufeff" if path.read_bytes().startswith(b"\xef\xbb\xbf") else ""
+    write_text(path, mark + text, overwrite=True)
     return file.additions
