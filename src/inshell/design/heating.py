@@ -12,6 +12,7 @@ from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.house import House
+from inshell.network.construction import assembly_u
 from inshell.physics.air import volumetric_heat_capacity_j_m3k
 from inshell.sources import table
 
@@ -260,8 +261,6 @@ def _outer_loss(house: House, climate: HouseClimate, element: Element, inside: f
 
 def _between(house: House, geometry: Geometry, room_id: str, outside: float) -> list[Loss]:
     """Heat to rooms that are held at another temperature."""
-    from inshell.design.envelope import assembly_u
-
     inside = set_point_c(house, room_id)
     losses = []
     for surface in geometry.surfaces:

@@ -8,7 +8,6 @@ from typing import Any, Literal
 
 from pydantic import Field, ValidationError
 
-from inshell.design.envelope import film_resistances, layers_of
 from inshell.errors import InputRefused, Problem, refuse
 from inshell.house.model.base import Part, note
 from inshell.house.model.enclosure import Assembly, Layer, Material, Panel
@@ -16,6 +15,7 @@ from inshell.house.problems import validation_problems
 from inshell.house.provenance import strip
 from inshell.house.quantities import Id, RValue
 from inshell.house.reading import read_text
+from inshell.network.construction import film_resistances, layers_of
 from inshell.physics.conduction import periodic_response, u_value
 from inshell.sources import table
 
