@@ -388,7 +388,9 @@ def test_schema_years_ids_and_version(capsys: pytest.CaptureFixture[str], tmp_pa
 
 @pytest.mark.invariant
 def test_help_of_every_command_names_every_option() -> None:
-    for command in ([], ["new"], ["describe"], ["check"], ["report"], ["ids"], ["record-test"], ["schema"], ["years"], ["climate"], ["version"],
+    for command in ([], ["new"], ["describe"], ["check"], ["report"], ["ids"], ["record-test"], ["schema"], ["years"], ["climate"],
+            ["simulate"],
+            ["verify"], ["version"],
                     ["quick"], ["quick", "fresh-air"], ["quick", "tightness"], ["quick", "pressure"], ["quick", "assembly"]):  # fmt: skip
         done = subprocess.run(
             [sys.executable, "-m", "inshell", *command, "--help"], capture_output=True, text=True, check=True

@@ -90,6 +90,20 @@ def check(
 
 
 @app.command()
+def simulate(
+    file: HouseArg,
+    day: Annotated[str, typer.Option(help="heating: the one day that this version computes")] = "heating",
+    as_json: Json = False,
+) -> int:
+    """Show room temperatures on the design day, doors open and shut."""
+    from inshell.cli.show_simulate import show_simulated
+    from inshell.jobs.simulate import simulate as run_day
+
+    result = run_day(file, day=day)
+    return emit(as_json, result.as_json(), lambda: show_simulated(result))
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from inshell.design.cold_day import calculate_cold_day, heated_rooms
 from inshell.design.promise import Judged, verdict_of
 from inshell.house.model.promises import KINDS, Promise
 from inshell.jobs.answer import Answer
 from inshell.jobs.origins import origin_of
 
-NOT_SIMULATED = "needs the room-by-room simulation, which this version does not have"
+NOT_SIMULATED = "needs rooms simulated through the year, which this version does not have"
 
 
 def judge_own(answer: Answer, promise: Promise) -> Judged:
@@ -30,6 +31,8 @@ def judge_own(answer: Answer, promise: Promise) -> Judged:
     )
     if promise.kind == "house-pressure":
         return _own_pressure(answer, promise, base)
+    if promise.kind == "room-temperature-offset":
+        return _own_offset(answer, promise, base)
     if promise.kind == "house-heating-load":
         value: float | None = answer.heating.total_w
     elif promise.kind == "sound":
@@ -55,3 +58,16 @@ def _own_pressure(answer: Answer, promise: Promise, base: Judged) -> Judged:
     if value < promise.limit:
         return replace(base, verdict="broken")
     return replace(base, why_unknown="one zone keeps no pressure promise: it " + NOT_SIMULATED)
+
+
+def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    """The coldest design day with doors shut can break a promise; the year and what is not known must keep it."""
+    house, heated = answer.house, heated_rooms(answer.house)
+    if not heated or promise.room is None:
+        return replace(base, why_unknown="no heat source, or no room, is named")
+    day = calculate_cold_day(house, answer.geometry, answer.climate, doors_open=False, heated=heated)
+    value = abs(day.offset_k(promise.room))
+    base = replace(base, value=value, condition=promise.condition or "doors shut, coldest design day")
+    if value > promise.limit:
+        return replace(base, verdict="broken", source=f"{base.source}; steady heating day, doors shut")
+    return replace(base, why_unknown="the coldest day keeps it with doors shut; it " + NOT_SIMULATED)

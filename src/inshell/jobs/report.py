@@ -16,6 +16,7 @@ from inshell.jobs.answer import whole_house_flows
 from inshell.jobs.check import Checked, check
 from inshell.jobs.describe import Described
 from inshell.jobs.side_by_side import side_by_side
+from inshell.jobs.simulate import simulated_answer
 from inshell.pack.figures import Figure
 from inshell.pack.report import render_report
 
@@ -55,6 +56,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "joints": Described(file, gross).joints_m(),
         "elements": calculate_elements(house, geometry),
         "rules": side_by_side(answer),
+        "cases": simulated_answer(answer),
         "slabs": _slabs(checked),
         "running": max(whole_house_flows(house)),
         "design_ach50": tightness_ach50(house, geometry.volume_m3)[0],

@@ -20,6 +20,7 @@ LINEAR_BELOW_PA = 1e-3
 TOLERANCE = 1e-10
 MOST_ITERATIONS = 200
 STEP_PA = 1e-6
+LEAST_DIFFERENCE_KG_M3 = 1e-5  # about 0.0025 K
 
 
 def solve_air(
@@ -126,6 +127,10 @@ def _fan(link: Link, drop: float, rho_a: float) -> tuple[float, float, float]:
 
 
 def _door(link: Link, drop: float, rho_a: float, rho_b: float) -> tuple[float, float, float]:
+    """Two-way flow. Densities are kept a hair apart: between like densities the slope at no pressure is infinite."""
+    if abs(rho_a - rho_b) < LEAST_DIFFERENCE_KG_M3:
+        rho_b = rho_a + (LEAST_DIFFERENCE_KG_M3 if rho_b >= rho_a else -LEAST_DIFFERENCE_KG_M3)
+
     def flows(sill: float) -> tuple[float, float]:
         one, two = door_mass_flows_kg_s(
             sill_pressure_pa=sill,

@@ -1,0 +1,223 @@
+"""The heating design day, room by room: constant design cold, no sun, no people, heat only where it is made.
+
+Air and heat are solved together: flows follow densities, temperatures follow flows, until no room moves by 0.01 K.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from inshell.climate.choose import HouseClimate
+from inshell.design.envelope import calculate_slab
+from inshell.design.heating import set_point_c, tightness_ach50
+from inshell.errors import NotConverged
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+from inshell.network.air import solve_air
+from inshell.network.links import AirState
+from inshell.network.rooms import HouseThermal, thermal_of
+from inshell.network.routes import HouseRoutes, routes_of
+from inshell.network.thermal import ThermalStepper
+from inshell.physics.air import HEAT_CAPACITY_J_KGK, STANDARD_PRESSURE_PA, density_kg_m3
+from inshell.physics.openings import horizontal_exchange_m3_s
+from inshell.physics.types import Floats
+
+STEADY_STEP_S = 1e12
+TOLERANCE_K = 0.01
+MOST_ROUNDS = 200
+UNLIMITED_W = 1e7
+
+
+@dataclass(frozen=True)
+class Route:
+    """Air that moves on one route, and the heat that it brings to its second end."""
+
+    name: str
+    from_room: str
+    to_room: str
+    flow_kg_s: float
+    heat_w: float
+
+
+@dataclass(frozen=True)
+class ColdDay:
+    """Temperatures, heat made in each room, pressures and air routes on the heating design day."""
+
+    doors_open: bool
+    heated: tuple[str, ...]
+    outdoor_c: float
+    room_c: dict[str, float]
+    operative_c: dict[str, float]
+    heat_w: dict[str, float]
+    pressure_pa: dict[str, float]
+    routes: tuple[Route, ...]
+    imbalance_w: float
+
+    @property
+    def warmest_heated(self) -> str:
+        """The heated room that others are compared with: the one that gives most heat."""
+        return max(self.heated, key=lambda room: self.heat_w[room])
+
+    def offset_k(self, room: str) -> float:
+        """How much warmer a room is than the main heated room."""
+        return self.room_c[room] - self.room_c[self.warmest_heated]
+
+
+def heated_rooms(house: House) -> tuple[str, ...]:
+    """Rooms where heat is made: a head, a heater or a floor circuit."""
+    named = {head.room for head in house.head} | {heater.room for heater in house.heater}
+    named |= {room for circuit in house.circuit for room in circuit.rooms}
+    return tuple(room.id for room in house.room if room.id in named)
+
+
+def calculate_cold_day(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    doors_open: bool,
+    heated: tuple[str, ...],
+    tested_flow_m3_s: float | None = None,
+) -> ColdDay:
+    """The steady state of the design day with heat only in some rooms, as much as each needs."""
+    ach50, _ = tightness_ach50(house, geometry.volume_m3, tested_flow_m3_s)
+    routes = routes_of(
+        house,
+        geometry,
+        flow_at_50_pa_m3_s=ach50 * geometry.volume_m3 / 3600.0,
+        exponent=house.tightness.exponent,
+        doors_open=doors_open,
+    )
+    slabs = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
+    thermal = thermal_of(
+        house,
+        geometry,
+        slab_u_w_m2k={name: result.effective_u_w_m2k for name, result in slabs.items() if result},
+        air_scale=climate.pressure_pa / STANDARD_PRESSURE_PA,
+    )
+    case = _Case(house, climate, routes, thermal, heated)
+    return case.solved(doors_open)
+
+
+class _Case:
+    """One house in one state, iterated to its steady state."""
+
+    def __init__(
+        self, house: House, climate: HouseClimate, routes: HouseRoutes, thermal: HouseThermal, heated: tuple[str, ...]
+    ) -> None:
+        self.house, self.climate, self.routes, self.thermal, self.heated = house, climate, routes, thermal, heated
+        self.rooms = [room.id for room in house.room]
+        self.outdoor_c = climate.design.heating_c
+        self.stepper = ThermalStepper(thermal.network, STEADY_STEP_S)
+        points = [set_point_c(house, room) if room in heated else np.nan for room in self.rooms]
+        self.set_point = np.array(points)
+        self.boundary = np.array([self.outdoor_c, self.outdoor_c, climate.design.mean_annual_c, *self._buffers()])
+
+    def _buffers(self) -> list[float]:
+        inside = float(self.house.household.heating_set_point_c)
+        return [self.outdoor_c + (1.0 - b.factor) * (inside - self.outdoor_c) for b in self.house.buffer]
+
+    def solved(self, doors_open: bool) -> ColdDay:
+        count = len(self.rooms)
+        nodes = np.full(len(self.thermal.network.capacity_j_k), float(self.house.household.heating_set_point_c))
+        start = np.where(np.isnan(self.set_point), nodes[:count], self.set_point)
+        nodes[:count] = start
+        air_pa: Floats | None = None
+        for _ in range(MOST_ROUNDS):
+            state = self._air(nodes[:count], air_pa)
+            air_pa = state.pressure_pa
+            matrix, source = self._exchange(state, nodes[:count])
+            begin = nodes.copy()
+            begin[:count] = start
+            result = self.stepper.step(
+                begin,
+                boundary_c=self.boundary,
+                source_w=np.concatenate([source, np.zeros(len(nodes) - count)]),
+                exchange_w_k=matrix,
+                set_point_c=self.set_point,
+                most_w=np.full(count, UNLIMITED_W),
+                least_w=np.zeros(count),
+            )
+            moved = float(np.max(np.abs(result.middle_c[:count] - nodes[:count])))
+            nodes = 0.5 * (nodes + result.middle_c) if moved > 0.5 else result.middle_c
+            if moved < TOLERANCE_K * 0.1:
+                return self._told(doors_open, state, result.middle_c, result.holder_w, matrix, source)
+        raise NotConverged("heating design day", iterations=MOST_ROUNDS, residual=moved)
+
+    def _densities(self, room_c: Floats) -> Floats:
+        temperatures = np.append(room_c, self.outdoor_c)
+        return np.asarray(density_kg_m3(temperature_c=temperatures, pressure_pa=self.climate.pressure_pa))
+
+    def _air(self, room_c: Floats, start_pa: Floats | None) -> AirState:
+        return solve_air(self.routes.network, density_kg_m3=self._densities(room_c), start_pa=start_pa)
+
+    def _exchange(self, state: AirState, room_c: Floats) -> tuple[Floats, Floats]:
+        """What moving air adds to the rooms' heat balance: a matrix [W/K] and a source [W]."""
+        count, cp = len(self.rooms), HEAT_CAPACITY_J_KGK
+        matrix, source = np.zeros((count, count)), np.zeros(count)
+        recovered = {r.link: r for r in self.routes.recoveries}
+
+        def carry(a: int, b: int, flow: float, link: int) -> None:
+            if b == count:
+                return
+            matrix[b, b] += flow * cp
+            if a < count:
+                matrix[b, a] -= flow * cp
+                return
+            share = recovered[link].share if link in recovered else 0.0
+            source[b] += flow * cp * (1.0 - share) * self.outdoor_c
+            if share:
+                matrix[b, recovered[link].exhaust_room] -= flow * cp * share
+
+        for k, link in enumerate(self.routes.network.links):
+            carry(link.a, link.b, float(state.forward_kg_s[k]), k)
+            carry(link.b, link.a, float(state.back_kg_s[k]), -1)
+        for flow, above, below in self._stairs(room_c):
+            carry(above, below, flow, -1)
+            carry(below, above, flow, -1)
+        return matrix, source
+
+    def _stairs(self, room_c: Floats) -> list[tuple[float, int, int]]:
+        density = self._densities(room_c)
+        rows = []
+        for e in self.routes.exchanges:
+            flow = horizontal_exchange_m3_s(
+                diameter_m=e.diameter_m, density_above_kg_m3=density[e.above], density_below_kg_m3=density[e.below]
+            )
+            rows.append((float(flow) * float(density[e.above]), e.above, e.below))
+        return rows
+
+    def _told(
+        self, doors_open: bool, state: AirState, nodes: Floats, given: Floats, matrix: Floats, source: Floats
+    ) -> ColdDay:
+        count = len(self.rooms)
+        air = nodes[:count]
+        lost = sum(g * (nodes[i] - self.boundary[k]) for i, k, g in self.thermal.network.boundary_edges)
+        lost += float(np.sum(matrix @ air - source))
+        return ColdDay(
+            doors_open=doors_open,
+            heated=self.heated,
+            outdoor_c=self.outdoor_c,
+            room_c=dict(zip(self.rooms, map(float, air), strict=True)),
+            operative_c={room: 0.5 * (float(air[k]) + self._radiant(k, nodes)) for k, room in enumerate(self.rooms)},
+            heat_w=dict(zip(self.rooms, map(float, given), strict=True)),
+            pressure_pa=dict(zip(self.rooms, map(float, state.pressure_pa), strict=True)),
+            routes=tuple(self._routes(state, air)),
+            imbalance_w=float(np.sum(given)) - lost,
+        )
+
+    def _radiant(self, room: int, nodes: Floats) -> float:
+        mine = [face for face in self.thermal.faces if face.room == room]
+        return float(sum(f.area_m2 * nodes[f.node] for f in mine) / sum(f.area_m2 for f in mine))
+
+    def _routes(self, state: AirState, air: Floats) -> list[Route]:
+        names, warm = [*self.rooms, "outdoors"], np.append(air, self.outdoor_c)
+        rows = []
+        for k, link in enumerate(self.routes.network.links):
+            for a, b, flow in ((link.a, link.b, state.forward_kg_s[k]), (link.b, link.a, state.back_kg_s[k])):
+                if flow > 1e-7:
+                    heat = float(flow) * HEAT_CAPACITY_J_KGK * float(warm[a] - warm[b])
+                    rows.append(Route(link.name, names[a], names[b], float(flow), heat))
+        return rows

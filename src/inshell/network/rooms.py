@@ -1,0 +1,178 @@
+"""The thermal network of a house: room air, layered surfaces, long-wave exchange, slab, furnishings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from inshell.house.geometry import Geometry
+from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
+from inshell.house.model.house import House
+from inshell.network.construction import assembly_u, film_resistances, layers_of
+from inshell.network.thermal import ThermalNetwork
+from inshell.physics.conduction import Layer
+
+# ISO 52016-1: convection up, level, down; long-wave inside; convection and long-wave outside
+CONVECTION_W_M2K = {"up": 5.0, "level": 2.5, "down": 0.7}
+RADIATION_W_M2K = 5.13
+OUTSIDE_W_M2K = (20.0, 4.14)
+FURNISHINGS_J_M2K = 10_000.0
+AIR_J_M3K = 1.2 * 1006.0
+OUTDOOR, SKY, EARTH = 0, 1, 2
+CELLS = 4
+
+
+@dataclass(frozen=True)
+class Face:
+    """One side of one surface in a room: its node, area and coefficients, and where its heat goes."""
+
+    surface: str
+    room: int
+    node: int
+    area_m2: float
+    convection_w_m2k: float
+    other: str
+
+
+@dataclass(frozen=True)
+class HouseThermal:
+    """A thermal network with the faces of its rooms. Boundaries: outdoor air, sky, earth, then each buffer."""
+
+    network: ThermalNetwork
+    faces: tuple[Face, ...]
+    buffers: tuple[str, ...]
+
+
+def thermal_of(
+    house: House, geometry: Geometry, *, slab_u_w_m2k: dict[str, float], air_scale: float = 1.0
+) -> HouseThermal:
+    """Room air, every surface and every window of a house. `air_scale` is the site's air density over sea level's."""
+    buffers = tuple(buffer.id for buffer in house.buffer)
+    network = ThermalNetwork(rooms=len(house.room), boundaries=3 + len(buffers))
+    index = {room.id: k for k, room in enumerate(house.room)}
+    for room in house.room:
+        network.node(AIR_J_M3K * air_scale * geometry.space(room.id).volume_m3)
+    faces: list[Face] = []
+    for surface in geometry.surfaces:
+        if surface.net_m2 > 1e-6:
+            faces += _surface(house, network, surface, index, buffers, slab_u_w_m2k)
+    faces += _openings(house, geometry, network, index, buffers)
+    for room in house.room:
+        faces.append(_furnishings(network, index[room.id], geometry.space(room.id).floor_m2))
+    for face in faces:
+        network.join(face.room, face.node, face.area_m2 * face.convection_w_m2k)
+    _radiation(network, faces, len(house.room))
+    return HouseThermal(network, tuple(faces), buffers)
+
+
+def _direction(kind: str) -> str:
+    """Which way heat flows through a surface of a warm room."""
+    return {"roof": "up", "ceiling": "up", "floor": "down"}.get(kind, "level")
+
+
+def _surface(
+    house: House,
+    network: ThermalNetwork,
+    surface: Surface,
+    index: dict[str, int],
+    buffers: tuple[str, ...],
+    slab_u: dict[str, float],
+) -> list[Face]:
+    area, room = surface.net_m2, index[surface.room]
+    convection = CONVECTION_W_M2K[_direction(surface.kind)]
+    if surface.other == GROUND:
+        return [_slab(house, network, surface, room, slab_u)]
+    first, last = network.chain(layers=_layers(house, surface), area_m2=area, cells=CELLS)
+    if not surface.is_outer:
+        inner = Face(surface.id, room, last, area, CONVECTION_W_M2K["level"], surface.other)
+        outer = Face(surface.id, index[surface.other], first, area, CONVECTION_W_M2K["level"], surface.room)
+        return [inner, outer]
+    _outside(network, first, area, surface.other, buffers)
+    return [Face(surface.id, room, last, area, convection, surface.other)]
+
+
+def _layers(house: House, surface: Surface) -> list[Layer]:
+    """Layers from outside to inside, scaled so that with the standard's films they give the U-value with framing and
+    the allowance for thermal bridges."""
+    assembly = next(a for a in house.assembly if a.id == surface.assembly)
+    inside, outside = film_resistances(surface.kind if surface.is_outer else "partition", surface.other)
+    other = surface.other if surface.is_outer else "room"
+    u = assembly_u(house, assembly.id, surface.kind if surface.is_outer else "partition", other).u_w_m2k
+    bridge = house.enclosure.thermal_bridge_w_m2k if surface.is_outer else 0.0
+    target = max(1.0 / (u + bridge) - inside - outside, 1e-3)
+    layers = layers_of(assembly, house.material) if assembly.layers else [Layer(0.0, 1.0, resistance_m2k_w=target)]
+    scale = target / sum(layer.r_m2k_w for layer in layers)
+    return [
+        Layer(
+            thickness_m=layer.thickness_m,
+            conductivity_w_mk=layer.conductivity_w_mk,
+            density_kg_m3=layer.density_kg_m3,
+            specific_heat_j_kgk=layer.specific_heat_j_kgk,
+            resistance_m2k_w=layer.r_m2k_w * scale,
+        )
+        for layer in layers
+    ]
+
+
+def _outside(network: ThermalNetwork, node: int, area: float, other: str, buffers: tuple[str, ...]) -> None:
+    if other in buffers:
+        network.face(node, 3 + buffers.index(other), area / 0.13)
+    else:
+        network.face(node, OUTDOOR, area * OUTSIDE_W_M2K[0])
+        network.face(node, SKY, area * OUTSIDE_W_M2K[1])
+
+
+def _slab(house: House, network: ThermalNetwork, surface: Surface, room: int, slab_u: dict[str, float]) -> Face:
+    """Concrete and insulation as layers, then half a metre of soil and the resistance that restores the steady U."""
+    slab = next(s for s in house.slab if s.id == surface.assembly)
+    soil = Layer(0.5, 1.5, 1800.0, 1100.0)
+    concrete = Layer(slab.thickness_m, slab.conductivity_w_mk, 2300.0, 880.0)
+    covering = Layer(0.0, 1.0, resistance_m2k_w=slab.covering_r_m2k_w)
+    under = Layer(0.0, 1.0, resistance_m2k_w=slab.under_r_m2k_w)
+    rest = 1.0 / slab_u[slab.id] - 0.17 - sum(layer.r_m2k_w for layer in (concrete, covering, under))
+    if rest > soil.r_m2k_w + 0.05:
+        layers = [Layer(0.0, 1.0, resistance_m2k_w=rest - soil.r_m2k_w), soil, under, concrete, covering]
+    else:
+        layers = [Layer(0.0, 1.0, resistance_m2k_w=max(rest, 0.01)), under, concrete, covering]
+    first, last = network.chain(layers=layers, area_m2=surface.net_m2, cells=CELLS)
+    network.face(first, EARTH, surface.net_m2 * 1e4)
+    return Face(surface.id, room, last, surface.net_m2, CONVECTION_W_M2K["down"], GROUND)
+
+
+def _openings(
+    house: House, geometry: Geometry, network: ThermalNetwork, index: dict[str, int], buffers: tuple[str, ...]
+) -> list[Face]:
+    surfaces = {s.id: s for s in geometry.surfaces}
+    glazing = {g.id: g.u_w_m2k for g in house.glazing}
+    kinds = {t.id: t.u_w_m2k for t in house.door_type}
+    windows, doors = {w.id: w for w in house.window}, {d.id: d for d in house.door}
+    faces = []
+    for placed in geometry.openings:
+        host = surfaces[placed.surface]
+        if not host.is_outer:
+            continue
+        is_window = placed.kind == "window"
+        u = glazing[windows[placed.id].glazing] if is_window else kinds.get(doors[placed.id].type or "", 1.8)
+        u += house.enclosure.thermal_bridge_w_m2k
+        inside, outside = film_resistances(host.kind, OUTDOORS)
+        layer = Layer(0.0, 1.0, resistance_m2k_w=max(1.0 / u - inside - outside, 1e-3))
+        first, last = network.chain(layers=[layer], area_m2=placed.area_m2, cells=1)
+        _outside(network, first, placed.area_m2, host.other, buffers)
+        convection = CONVECTION_W_M2K[_direction(host.kind)]
+        faces.append(Face(placed.id, index[host.room], last, placed.area_m2, convection, host.other))
+    return faces
+
+
+def _furnishings(network: ThermalNetwork, room: int, floor_m2: float) -> Face:
+    node = network.node(FURNISHINGS_J_M2K * floor_m2)
+    return Face("furnishings", room, node, floor_m2, CONVECTION_W_M2K["level"], "")
+
+
+def _radiation(network: ThermalNetwork, faces: list[Face], rooms: int) -> None:
+    """Long-wave exchange: each face with a mean of its room, so weighted that two like faces see each other fully."""
+    for room in range(rooms):
+        mine = [face for face in faces if face.room == room]
+        total = sum(face.area_m2 for face in mine)
+        star = network.node()
+        for face in mine:
+            seen = max(1.0 - face.area_m2 / total, 0.05)
+            network.join(face.node, star, face.area_m2 * RADIATION_W_M2K / seen)

@@ -1,0 +1,168 @@
+"""Air routes of a house: leaks over its surfaces, doors open or shut, passages, fans."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from inshell.house.geometry import Geometry
+from inshell.house.geometry.surfaces import GROUND, OUTDOORS
+from inshell.house.geometry.walls import Placed
+from inshell.house.model.house import House
+from inshell.house.model.openings import Door
+from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
+from inshell.physics.fan import FanCurve
+from inshell.physics.flow import coefficient_m3_s_pan
+
+ORIFICE_DENSITY_KG_M3 = 1.2041
+DOOR_DISCHARGE = 0.6
+FREE_PRESSURE_PA = 1e6
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """A recovery ventilator as the heat balance sees it: outdoor air that comes in warmed by a room's exhaust."""
+
+    link: int
+    exhaust_room: int
+    share: float
+
+
+@dataclass(frozen=True)
+class Exchange:
+    """A horizontal opening between a room above and a room below."""
+
+    name: str
+    above: int
+    below: int
+    diameter_m: float
+
+
+@dataclass(frozen=True)
+class HouseRoutes:
+    """The air network of a house in one state of its doors, and what its ventilators recover."""
+
+    network: AirNetwork
+    recoveries: tuple[Recovery, ...]
+    exchanges: tuple[Exchange, ...] = ()
+
+
+def routes_of(
+    house: House, geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float, doors_open: bool
+) -> HouseRoutes:
+    """Every route: leaks spread by area and height, inner doors all open or all shut, passages, fans at their base."""
+    index = {room.id: k for k, room in enumerate(house.room)}
+    outdoors = len(index)
+    links = _leaks(geometry, index, flow_at_50_pa_m3_s, exponent)
+    links += _ways(house, geometry, index, doors_open=doors_open)
+    for fan in house.fan:
+        if fan.base_flow_m3_s > 0.0:
+            ends = (index[fan.room], outdoors) if fan.kind == "exhaust" else (outdoors, index[fan.room])
+            links.append(_constant(fan.id, *ends, fan.base_flow_m3_s, fan.maximum_pressure_pa))
+    links += [
+        _constant(fan.id, index[fan.from_room], index[fan.to_room], fan.flow_m3_s, FREE_PRESSURE_PA)
+        for fan in house.transfer_fan
+    ]
+    recoveries = _ventilators(house, index, links)
+    network = AirNetwork(tuple(index), tuple(links))
+    return HouseRoutes(network, tuple(recoveries), tuple(_exchanges(house, geometry, index)))
+
+
+def _constant(name: str, a: int, b: int, flow: float, limit_pa: float) -> Link:
+    """A fan that holds its flow until its limit, then falls to nothing within a tenth more."""
+    return Link(name, LinkKind.FAN, a, b, curve=FanCurve((0.0, limit_pa, 1.1 * limit_pa), (flow, flow, 0.0)))
+
+
+def _leaks(geometry: Geometry, index: dict[str, int], flow50: float, exponent: float) -> list[Link]:
+    """The tested leakage on outer surfaces other than ground, by area, at the two Gauss heights of each."""
+    surfaces = [s for s in geometry.surfaces if s.is_outer and s.other != GROUND and s.area_m2 > 0.0]
+    total = sum(s.area_m2 for s in surfaces)
+    coefficient = float(coefficient_m3_s_pan(flow_m3_s=flow50, pressure_pa=50.0, exponent=exponent))
+    outdoors = len(index)
+    links = []
+    for surface in surfaces:
+        c = coefficient * surface.area_m2 / total
+        half = 0.5 * (surface.high_m - surface.low_m) / math.sqrt(3.0)
+        heights = [surface.centre_m] if half < 0.05 else [surface.centre_m - half, surface.centre_m + half]
+        for k, z in enumerate(heights):
+            name = f"leak {surface.id}" + (f" {'low' if k == 0 else 'high'}" if len(heights) > 1 else "")
+            room = index[surface.room]
+            share = c / len(heights)
+            links.append(
+                Link(name, LinkKind.CRACK, room, outdoors, low_m=z, coefficient_m3_s_pan=share, exponent=exponent)
+            )
+    return links
+
+
+def _ways(house: House, geometry: Geometry, index: dict[str, int], *, doors_open: bool) -> list[Link]:
+    surfaces = {s.id: s for s in geometry.surfaces}
+    doors = {door.id: door for door in house.door}
+    passages = {passage.id: passage for passage in house.passage}
+    links: list[Link] = []
+    for placed in geometry.openings:
+        host = surfaces[placed.surface]
+        if host.other == OUTDOORS or host.is_outer:
+            continue
+        a, b = index[host.room], index[host.other]
+        if placed.kind == "door" and not doors_open:
+            links += _shut(doors[placed.id], placed, a, b)
+        elif placed.kind == "door":
+            links.append(_open(placed.id, placed, a, b, doors[placed.id].width_m))
+        elif passages[placed.id].kind in ("stair", "hatch"):
+            links.append(_hole(placed.id, placed.area_m2, host.centre_m, a, b))
+        else:
+            width = placed.area_m2 / max(placed.head_m - placed.sill_m, 0.1)
+            links.append(_open(placed.id, placed, a, b, width))
+    return links
+
+
+def _open(name: str, placed: Placed, a: int, b: int, width_m: float) -> Link:
+    return Link(
+        name, LinkKind.DOOR, a, b, low_m=placed.sill_m, high_m=placed.head_m, width_m=width_m, discharge=DOOR_DISCHARGE
+    )
+
+
+def _shut(door: Door, placed: Placed, a: int, b: int) -> list[Link]:
+    """Undercut, jambs at two heights, head and grille, each where it is: one opening alone exchanges nothing."""
+    height = placed.head_m - placed.sill_m
+    parts = [
+        ("undercut", door.undercut_m * door.width_m, 0.0),
+        ("jambs low", door.jamb_gap_m * height, 0.25 * height),
+        ("jambs high", door.jamb_gap_m * height, 0.75 * height),
+        ("head", door.jamb_gap_m * door.width_m, height),
+        ("grille", door.grille_m2, 0.15 * height),
+    ]
+    return [_hole(f"{door.id} {name}", area, placed.sill_m + up, a, b) for name, area, up in parts if area > 0.0]
+
+
+def _hole(name: str, area_m2: float, height_m: float, a: int, b: int) -> Link:
+    c, n = orifice_crack(area_m2=area_m2, discharge=DOOR_DISCHARGE, density_kg_m3=ORIFICE_DENSITY_KG_M3)
+    return Link(name, LinkKind.CRACK, a, b, low_m=height_m, coefficient_m3_s_pan=c, exponent=n)
+
+
+def _exchanges(house: House, geometry: Geometry, index: dict[str, int]) -> list[Exchange]:
+    """Stairs and hatches: buoyant exchange when the air above is the colder."""
+    surfaces = {s.id: s for s in geometry.surfaces}
+    kinds = {passage.id: passage.kind for passage in house.passage}
+    found = []
+    for placed in geometry.openings:
+        if kinds.get(placed.id) in ("stair", "hatch"):
+            host = surfaces[placed.surface]
+            diameter = math.sqrt(4.0 * placed.area_m2 / math.pi)
+            found.append(Exchange(placed.id, index[host.room], index[host.other], diameter))
+    return found
+
+
+def _ventilators(house: House, index: dict[str, int], links: list[Link]) -> list[Recovery]:
+    outdoors = len(index)
+    recoveries = []
+    for unit in house.ventilator:
+        for room in unit.exhaust_rooms:
+            flow = unit.exhaust_flow_m3_s / len(unit.exhaust_rooms)
+            links.append(_constant(f"{unit.id} from {room}", index[room], outdoors, flow, unit.maximum_pressure_pa))
+        for room in unit.supply_rooms:
+            flow = unit.supply_flow_m3_s / len(unit.supply_rooms)
+            share = unit.recovery * min(1.0, unit.exhaust_flow_m3_s / max(unit.supply_flow_m3_s, 1e-9))
+            recoveries.append(Recovery(len(links), index[unit.exhaust_rooms[0]], share))
+            links.append(_constant(f"{unit.id} to {room}", outdoors, index[room], flow, unit.maximum_pressure_pa))
+    return recoveries
