@@ -9,12 +9,15 @@ import numpy as np
 import pytest
 
 from inshell.climate.choose import climate_of
+from inshell.design.envelope import calculate_elements
 from inshell.design.heating import air_w, calculate_heating, ground_factor, reheat_w_m2, transmission_w
 from inshell.design.pressure import Device, Shell, calculate_pressures, house_pressure_pa, solve_pressure
+from inshell.house.geometry import derive
 from inshell.house.reading import read_house
 from inshell.physics.fan import FanCurve, default_curve
 from inshell.physics.flow import coefficient_m3_s_pan
 from tests.evidence import CFM, EXAMPLES, FT, assert_close
+from tests.houses import house, rectangle
 
 PRINTED = "half a unit of the last printed digit"
 
@@ -89,6 +92,45 @@ def test_air_is_shared_out_whole_and_house_is_the_sum_of_rooms(path: Path) -> No
     between = sum(loss.watts for room in result.rooms for loss in room.losses if loss.kind == "room")
     assert_close(between, 0.0, abs=1e-6, why="heat between rooms leaves one and enters the other")
     assert_close(sum(room.total_w for room in result.rooms), result.total_w, rel=1e-9, why="rounding")
+
+
+@pytest.mark.analytic
+def test_a_room_that_is_not_heated_finds_its_own_temperature() -> None:
+    """Two conductances: through the partition at 20 °C, through its outer surfaces at -10 °C; others carry its loss."""
+    rooms = [
+        {"id": "main", "ceiling": 2.5, "outline": rectangle(0, 0, 6, 5)},
+        {"id": "porch", "ceiling": 2.5, "heated": False, "outline": rectangle(6, 0, 9, 5)},
+    ]
+    enclosure = {
+        "wall": "w",
+        "roof": "w",
+        "floor": "w",
+        "partition": "p",
+        "partition_thickness": "10 cm",
+        "thermal_bridge": 0.0,
+    }
+    h = house(rooms, enclosure=enclosure, tightness={"ach50": 1e-9}, household={"heating_set_point": "20 °C"})
+    g = derive(h)
+    result = calculate_heating(h, g, climate_of(h, Path()))
+    own = {room: sum(e.ua_w_k for e in calculate_elements(h, g) if e.room == room) for room in ("main", "porch")}
+    between = 5 * 2.5 / (0.1 / 0.16 + 2 * 0.13)
+    porch = (between * 20.0 + own["porch"] * -10.0) / (between + own["porch"])
+    assert_close(result.of("porch").set_point_c, porch, abs=1e-6, why="the same two conductances")
+    assert result.of("porch").total_w == 0.0
+    assert_close(
+        result.total_w,
+        own["main"] * 30.0 + own["porch"] * (porch + 10.0),
+        abs=1e-3,
+        why="its loss is carried by the main room",
+    )
+
+
+@pytest.mark.invariant
+def test_a_wall_names_what_it_faces_in_any_order() -> None:
+    room = [{"id": "a", "ceiling": 2.5, "outline": rectangle(0, 0, 4, 5)}]
+    for wall in ("a:c1-c2", "a:c2-c1", "a:south"):
+        g = derive(house(room, buffer=[{"id": "n", "kind": "house-next-door", "walls": [wall]}]))
+        assert [s.id for s in g.surfaces if s.other == "n"] == ["a:c1-c2"]
 
 
 @pytest.mark.invariant

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import itertools
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
+
+import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.design.envelope import Element, calculate_elements
@@ -39,6 +41,7 @@ class RoomLoad:
     outdoor_air_m3_s: float
     air_w: float
     reheat_w: float
+    heated: bool = True
 
     @property
     def transmission_w(self) -> float:
@@ -47,8 +50,8 @@ class RoomLoad:
 
     @property
     def total_w(self) -> float:
-        """What a heater in this room would have to give."""
-        return self.transmission_w + self.air_w + self.reheat_w
+        """What a heater in this room would have to give; nothing in a room that is not heated: others carry it."""
+        return self.transmission_w + self.air_w + self.reheat_w if self.heated else 0.0
 
 
 @dataclass(frozen=True)
@@ -82,9 +85,8 @@ class HeatingResult:
 
     @property
     def total_w(self) -> float:
-        """House load: what flows between rooms cancels."""
-        between = sum(loss.watts for room in self.rooms for loss in room.losses if loss.kind == "room")
-        return sum(room.total_w for room in self.rooms) - between
+        """House load: what flows between heated rooms cancels, what they give to others does not."""
+        return sum(room.total_w for room in self.rooms)
 
     def of(self, room: str) -> RoomLoad:
         """The load of one room."""
@@ -106,7 +108,10 @@ def ground_factor(*, inside_c: float, outside_c: float, mean_annual_c: float) ->
     >>> round(ground_factor(inside_c=20.0, outside_c=-12.0, mean_annual_c=9.0), 4)
     0.4984
     """
-    return float(table("design")["ground"]["annual_factor"] * (inside_c - mean_annual_c) / (inside_c - outside_c))
+    difference = inside_c - outside_c
+    if difference == 0.0:
+        return 0.0
+    return float(table("design")["ground"]["annual_factor"] * (inside_c - mean_annual_c) / difference)
 
 
 def air_w(*, flow_m3_s: float, inside_c: float, outside_c: float, pressure_pa: float) -> float:
@@ -142,13 +147,14 @@ def calculate_heating(
     supplies, air, findings = _air(house, climate, geometry.volume_m3 * ach50 / 3600.0)
     leak_area = _leak_areas(house, elements)
     spare = air.total_m3_s - sum(supply.flow for supply in supplies)
-    rooms = []
+    outdoor, taken = {}, {}
     for room in house.room:
-        share = leak_area[room.id] / (sum(leak_area.values()) or 1.0)
+        leaked = spare * leak_area[room.id] / (sum(leak_area.values()) or 1.0)
         mine = [s for s in supplies if s.room == room.id]
-        outdoor = sum(s.flow for s in mine) + spare * share
-        heated = sum(s.flow * (1.0 - s.recovery) for s in mine) + spare * share
-        rooms.append(_room(house, geometry, climate, room.id, elements, outdoor, heated))
+        outdoor[room.id] = sum(s.flow for s in mine) + leaked
+        taken[room.id] = sum(s.flow * (1.0 - s.recovery) for s in mine) + leaked
+    inside = _temperatures_c(house, geometry, climate, elements, taken)
+    rooms = [_room(house, geometry, climate, r.id, elements, inside, (outdoor[r.id], taken[r.id])) for r in house.room]
     if assumed:
         findings.append(Finding("tightness-assumed", "tightness", {"ach50": ach50}))
     if house.household.reheat_hours is None:
@@ -209,18 +215,63 @@ def set_point_c(house: House, room_id: str) -> float:
     return float(house.household.heating_set_point_c if own is None else own)
 
 
+def _temperatures_c(
+    house: House, geometry: Geometry, climate: HouseClimate, elements: list[Element], taken: dict[str, float]
+) -> dict[str, float]:
+    """Set points of heated rooms, and for the others the temperature at which their own losses balance what comes
+    through their partitions: a linear system."""
+    held = {room.id: set_point_c(house, room.id) for room in house.room if room.heated}
+    cold = [room.id for room in house.room if not room.heated]
+    if not cold:
+        return held
+    matrix, right = np.zeros((len(cold), len(cold))), np.zeros(len(cold))
+    for k, room in enumerate(cold):
+        for element in (e for e in elements if e.room == room):
+            # the loss is linear in the room's temperature: two points give its line
+            at0, at1 = (_outer_loss(house, climate, element, t).watts for t in (0.0, 1.0))
+            matrix[k, k] += at1 - at0
+            right[k] -= at0
+        at0, at1 = (_air_w(climate, taken[room], t) for t in (0.0, 1.0))
+        matrix[k, k] += at1 - at0
+        right[k] -= at0
+        for other, conductance in _partitions(house, geometry, room):
+            matrix[k, k] += conductance
+            if other in held:
+                right[k] += conductance * held[other]
+            else:
+                matrix[k, cold.index(other)] -= conductance
+    return held | dict(zip(cold, map(float, np.linalg.solve(matrix, right)), strict=True))
+
+
+def _air_w(climate: HouseClimate, flow: float, inside: float) -> float:
+    return air_w(flow_m3_s=flow, inside_c=inside, outside_c=climate.design.heating_c, pressure_pa=climate.pressure_pa)
+
+
+def _partitions(house: House, geometry: Geometry, room_id: str) -> list[tuple[str, float]]:
+    """(neighbour, conductance) of every partition and floor between a room and others."""
+    rows = []
+    for surface in geometry.surfaces:
+        if surface.is_outer or room_id not in (surface.room, surface.other) or surface.assembly is None:
+            continue
+        other = surface.other if surface.room == room_id else surface.room
+        u = assembly_u(house, surface.assembly, surface.kind, other).u_w_m2k
+        rows.append((other, surface.net_m2 * u))
+    return rows
+
+
 def _room(
     house: House,
     geometry: Geometry,
     climate: HouseClimate,
     room_id: str,
     elements: list[Element],
-    outdoor: float,
-    heated: float,
+    temperatures: dict[str, float],
+    flows: tuple[float, float],
 ) -> RoomLoad:
-    inside, outside = set_point_c(house, room_id), climate.design.heating_c
+    inside, outside = temperatures[room_id], climate.design.heating_c
+    outdoor, taken = flows
     losses = [_outer_loss(house, climate, e, inside) for e in elements if e.room == room_id]
-    losses += _between(house, geometry, room_id, outside)
+    losses += _between(house, geometry, room_id, outside, temperatures)
     reheat = 0.0
     if house.household.reheat_hours is not None:
         reheat = reheat_w_m2(hours=house.household.reheat_hours) * geometry.space(room_id).floor_m2
@@ -229,8 +280,9 @@ def _room(
         set_point_c=inside,
         losses=tuple(losses),
         outdoor_air_m3_s=outdoor,
-        air_w=air_w(flow_m3_s=heated, inside_c=inside, outside_c=outside, pressure_pa=climate.pressure_pa),
+        air_w=_air_w(climate, taken, inside),
         reheat_w=reheat,
+        heated=house.room_named(room_id).heated,
     )
 
 
@@ -259,23 +311,20 @@ def _outer_loss(house: House, climate: HouseClimate, element: Element, inside: f
     return Loss(element.id, element.kind, element.area_m2, u, factor, watts)
 
 
-def _between(house: House, geometry: Geometry, room_id: str, outside: float) -> list[Loss]:
-    """Heat to rooms that are held at another temperature."""
-    inside = set_point_c(house, room_id)
+def _between(
+    house: House, geometry: Geometry, room_id: str, outside: float, temperatures: dict[str, float]
+) -> list[Loss]:
+    """Heat to rooms at another temperature."""
+    inside = temperatures[room_id]
     losses = []
     for surface in geometry.surfaces:
         if surface.is_outer or room_id not in (surface.room, surface.other) or surface.assembly is None:
             continue
         other = surface.other if surface.room == room_id else surface.room
-        difference = inside - set_point_c(house, other)
+        difference = inside - temperatures[other]
         if abs(difference) < 1e-9:
             continue
         u = assembly_u(house, surface.assembly, surface.kind, other).u_w_m2k
         factor = difference / (inside - outside)
         losses.append(Loss(surface.id, "room", surface.net_m2, u, factor, surface.net_m2 * u * difference))
     return losses
-
-
-def without_reheat(result: HeatingResult) -> HeatingResult:
-    """The same loads with no reheat, for the steady balance."""
-    return replace(result, rooms=tuple(replace(room, reheat_w=0.0) for room in result.rooms))

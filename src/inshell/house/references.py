@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from difflib import get_close_matches
 
 from inshell.errors import Problem
+from inshell.house.geometry.walls import WORDS
 from inshell.house.ids import TABLES
 from inshell.house.model.house import House
 from inshell.sources import table
@@ -127,13 +128,13 @@ def _wall_paths(house: House) -> list[list[Problem]]:
     for buffer in house.buffer:
         for wall in buffer.walls:
             room, _, edge = wall.partition(":")
-            if room not in corners or not set(edge.split("-")) <= corners[room]:
+            if room not in corners or not (edge in WORDS or set(edge.split("-")) <= corners[room]):
                 problems.append(
                     [
                         Problem(
                             f"buffer.{buffer.id}.walls",
                             f"{wall!r} is no wall of a room",
-                            'room, colon, two corners in counterclockwise order, such as "living:c1-c2"',
+                            'room, colon, two corners or a compass word, such as "living:c1-c2" or "living:west"',
                         )
                     ]
                 )

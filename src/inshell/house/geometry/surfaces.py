@@ -14,6 +14,7 @@ from inshell.house.geometry.arrangement import Arrangement, Column, Face
 from inshell.house.geometry.outlines import Outline
 from inshell.house.geometry.planes import Plane
 from inshell.house.geometry.sides import Trapezoid, trapezoids
+from inshell.house.geometry.walls import edges_named
 from inshell.house.model.house import House
 from inshell.physics.types import Floats
 
@@ -121,7 +122,7 @@ def _upright(house: House, outline: Outline, k: int, other: str, pieces: list[Tr
         id=f"{room.id}:{a}-{b}" + ("" if other == OUTDOORS else f"|{other}"),
         kind="partition" if is_partition else "wall",
         room=room.id,
-        other=_buffered(house, room.id, a, b, other),
+        other=_buffered(house, outline, a, b, other),
         area_m2=area,
         azimuth_deg=true_azimuth(house, np.array([along[1], -along[0]])),
         tilt_deg=90.0,
@@ -155,17 +156,18 @@ def _in_wall(piece: Trapezoid, origin: Floats, along: Floats) -> Polygon:
     return Polygon([(s0, piece.low[0]), (s1, piece.low[1]), (s1, piece.high[1]), (s0, piece.high[0])])
 
 
-def _buffered(house: House, room: str, a: str, b: str, other: str) -> str:
+def _buffered(house: House, outline: Outline, a: str, b: str, other: str) -> str:
+    """What an outer wall faces: a buffer that names it, else what the drawing shows."""
     if other == OUTDOORS:
         for buffer in house.buffer:
-            if f"{room}:{a}-{b}" in buffer.walls:
-                return buffer.id
+            for wall in buffer.walls:
+                room, _, edge = wall.partition(":")
+                if room == outline.owner and (a, b) in edges_named(house, outline, edge):
+                    return buffer.id
     return other
 
 
 def _wall_assembly(house: House, outline: Outline, a: str, b: str, other: str, is_partition: bool) -> str | None:
-    from inshell.house.geometry.walls import edges_named
-
     for choice in house.wall:
         if choice.room == outline.owner and (a, b) in edges_named(house, outline, choice.wall):
             return choice.assembly

@@ -125,7 +125,7 @@ class Buffer(Part):
     height_m: Length = Field(2.4, gt=0, description="its height")
     beneath: bool = Field(False, description="lies under the whole lowest floor")
     above: bool = Field(False, description="lies over every flat top ceiling")
-    walls: tuple[str, ...] = Field((), description='outer walls that face it, such as "living:c1-c2"')
+    walls: tuple[str, ...] = Field((), description='outer walls that face it, such as "living:c1-c2" or "living:west"')
     temperature_factor: float | None = Field(
         None, ge=0, le=1, description="share of the indoor-outdoor difference that it sees (EN 12831 b); else by kind"
     )
