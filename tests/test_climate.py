@@ -208,6 +208,22 @@ def test_a_user_file_with_declared_units(tmp_path: Path) -> None:
 
 
 @pytest.mark.invariant
+def test_the_stamp_decides_which_row_is_the_first_hour(tmp_path: Path) -> None:
+    columns = {"dry_bulb": {"column": "t", "unit": "°C"}, "hour": {"column": "h", "unit": "h"}}
+
+    def first(hours: list[int], stamp: str) -> tuple[float, float]:
+        rows = [f"{hours[0] + k if hours[0] else k % 24},{k / 1000:.3f}" for k in range(8760)]
+        (tmp_path / "year.csv").write_text("h,t\n" + "\n".join(rows) + "\n", encoding="utf-8")
+        year = user_year(spec(columns=columns, stamp=stamp), SITE, tmp_path)
+        return float(year.dry_bulb_c[0]), float(year.dry_bulb_c[-1])
+
+    assert first([1], "hour-ending") == (0.0, 8.759)
+    assert first([0], "hour-beginning") == (0.0, 8.759)
+    assert first([0], "hour-ending") == (0.001, 0.0)
+    assert first([1], "hour-beginning") == (8.759, 8.758)
+
+
+@pytest.mark.invariant
 @pytest.mark.parametrize(
     ("rows", "spoil", "more", "word"),
     [

@@ -30,6 +30,7 @@ COLUMN_KINDS = {
     "dni": "flux",
     "dhi": "flux",
     "humidity": "share",
+    "hour": "count",
 }
 RANGES = {"dry_bulb": (-90.0, 65.0), "ghi": (-20.0, 1500.0), "dni": (-20.0, 1500.0), "dhi": (-20.0, 1200.0)}
 
@@ -215,7 +216,16 @@ def _read_columns(data: bytes, spec: WeatherFile, site: Site) -> dict[str, Float
         problems += bad
     if problems:
         raise InputRefused(problems)
-    return _completed(columns, spec, site)
+    return _completed(_in_order(columns, spec.stamp), spec, site)
+
+
+def _in_order(columns: dict[str, Floats], stamp: str) -> dict[str, Floats]:
+    """Rows so that index 0 is the first hour of the year: a file of hour-ending stamps that begins at 0 starts with the
+    last hour of the year before, one of hour-beginning stamps that begins at 1 has its first hour last."""
+    hour = columns.pop("hour", None)
+    first = None if hour is None else int(hour[0]) % 24
+    shift = -1 if (stamp, first) == ("hour-ending", 0) else 1 if (stamp, first) == ("hour-beginning", 1) else 0
+    return {name: np.roll(values, shift) for name, values in columns.items()}
 
 
 def _column_problems(rows: list[dict[str, str]], spec: WeatherFile) -> list[Problem]:
@@ -288,6 +298,8 @@ def _values(rows: list[dict[str, str]], name: str, header: str, unit: str) -> tu
 
 def _affine(name: str, unit: str) -> tuple[float, float]:
     kind = COLUMN_KINDS[name]
+    if kind == "count":
+        return 1.0, 0.0
     if kind == "share":
         if unit not in ("%", "1"):
             raise UnitError(repr(unit), '"%" or "1"')
