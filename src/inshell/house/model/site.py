@@ -46,7 +46,8 @@ class WeatherFile(Part):
     layout: Literal["tmy3", "columns"] = Field("columns", description="a TMY3 file, or declared columns")
     columns: dict[str, Column] = Field(
         default_factory=dict,
-        description="dry_bulb (required), dew_point or humidity, pressure, wind_speed, wind_direction, ghi, dni, dhi; and hour, to check the stamp",
+        description="dry_bulb (required), dew_point or humidity, pressure, wind_speed, wind_direction, ghi, dni, dhi; "
+        "and hour, to check the stamp",
     )
     stamp: Literal["hour-ending", "hour-beginning"] = Field(
         "hour-ending", description="whether a row's time ends or begins its hour"
