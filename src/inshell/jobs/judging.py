@@ -167,6 +167,8 @@ def _capacity(answer: Answer) -> Judged:
         condition="design cold, whole house",
         provenance=origin_of(answer.file, load_fields(answer.file)),
     )
+    if not (house.head or house.heater or house.circuit):
+        return replace(base, why_unknown="no device that makes heat is described")
     if known >= load or not (unknown or house.circuit):
         return replace(base, value=known, verdict=verdict_of(known, load, "at_least"))
     why = (

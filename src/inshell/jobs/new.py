@@ -95,7 +95,8 @@ def _text(
             )
         )
     first = rectangles[0]
-    parts.append(OPENINGS.format(room=first.id, wall=_free_wall(rectangles, outlines)))
+    at = "1 ft" if units == "us" else "0.3 m"
+    parts.append(OPENINGS.format(room=first.id, wall=_free_wall(rectangles, outlines), at=at))
     for one, two in _neighbours(rectangles, outlines):
         parts.append(DOOR.format(id=f"door-{one}-{two}", one=one, two=two))
     return "\n".join(parts)
@@ -262,6 +263,7 @@ OPENINGS = """[[door]]
 id = "front-door"
 room = "{room}"
 wall = "{wall}"
+at = "{at}"            # from the wall's left end seen from outside
 type = "outer-door"
 
 # [[window]]

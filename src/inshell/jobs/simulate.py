@@ -54,6 +54,8 @@ class Simulated:
 def sources_of(house: House) -> dict[str, tuple[str, ...]]:
     """Ways to heat the house: everything that makes heat, and its heads and heaters alone where a floor helps too."""
     everything = heated_rooms(house)
+    if not everything:
+        return {"every room held (no heat source is described)": tuple(room.id for room in house.room)}
     alone = {head.room for head in house.head} | {heater.room for heater in house.heater}
     heads = tuple(room for room in everything if room in alone)
     ways = {"every heat source": everything}
@@ -63,18 +65,16 @@ def sources_of(house: House) -> dict[str, tuple[str, ...]]:
 
 
 def simulate(path: Path, *, day: str = "heating") -> Simulated:
-    """The heating design day with doors open and shut; raises InputRefused where nothing makes heat."""
+    """The heating design day with doors open and shut; raises InputRefused for another day."""
     if day != "heating":
         raise refuse("--day", repr(day), "heating, the one day that this version computes")
     file = read_house(path)
-    if not heated_rooms(file.house):
-        raise refuse("head", "no head, heater or floor circuit", "at least one device that makes heat in a room")
     return Simulated(file, tuple(_cases(file)))
 
 
 def simulated_answer(answer: Answer) -> tuple[Case, ...]:
-    """The same for a report; empty where nothing makes heat."""
-    return tuple(_cases(answer.file)) if heated_rooms(answer.house) else ()
+    """The same for a report."""
+    return tuple(_cases(answer.file))
 
 
 def _cases(file: HouseFile) -> list[Case]:
