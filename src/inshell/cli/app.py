@@ -92,15 +92,19 @@ def check(
 @app.command()
 def simulate(
     file: HouseArg,
-    day: Annotated[str, typer.Option(help="heating: the one day that this version computes")] = "heating",
+    day: Annotated[str, typer.Option(help="heating, or of the year: coldest, hottest, MM-DD")] = "heating",
     as_json: Json = False,
 ) -> int:
-    """Show room temperatures on the design day, doors open and shut."""
-    from inshell.cli.show_simulate import show_simulated
-    from inshell.jobs.simulate import simulate as run_day
+    """Show room temperatures on a day, doors open and shut."""
+    from inshell.cli.show_simulate import show_real_day, show_simulated, shown_progress
+    from inshell.jobs.simulate import simulate as design_day
+    from inshell.jobs.simulate import simulate_day
 
-    result = run_day(file, day=day)
-    return emit(as_json, result.as_json(), lambda: show_simulated(result))
+    if day == "heating":
+        design = design_day(file)
+        return emit(as_json, design.as_json(), lambda: show_simulated(design))
+    real = simulate_day(file, day=day, progress=shown_progress())
+    return emit(as_json, real.as_json(), lambda: show_real_day(real))
 
 
 @app.command()

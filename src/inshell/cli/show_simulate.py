@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable
+
 from inshell.cli.show import print_lines, print_table
-from inshell.jobs.simulate import Case, Simulated
+from inshell.design.day_run import DayRun
+from inshell.jobs.simulate import Case, RealDay, Simulated
 from inshell.units import System, show
 
 
@@ -36,3 +40,34 @@ def _case(case: Case, units: System) -> None:
     if coldest not in day.heated and routes:
         text = "; ".join(f"{r.name} from {r.from_room} {show(r.heat_w, 'power', units)}" for r in routes)
         print_lines([f"air into {coldest}: {text}", ""])
+
+
+def shown_progress() -> Callable[[float], None] | None:
+    """A line on standard error that counts up, where a person watches."""
+    if not sys.stderr.isatty():
+        return None
+
+    def show_share(share: float) -> None:
+        print(f"\rsimulating {share:4.0%}", end="\r", file=sys.stderr, flush=True)
+
+    return show_share
+
+
+def show_real_day(result: RealDay) -> None:
+    """Range of every room through a day of the year, and its carbon dioxide."""
+    units, outdoor = result.file.house.units, result.runs[0].outdoor_c
+    low, high = (show(float(v), "temperature", units) for v in (outdoor.min(), outdoor.max()))
+    print_lines([f"{result.name} day of the year, {low} to {high} outdoors, sun and people counted", ""])
+    for run in result.runs:
+        _real_case(run, units)
+
+
+def _real_case(run: DayRun, units: System) -> None:
+    rows = []
+    for room in run.rooms:
+        air, gas = run.of("room_c", room), run.of("carbon_dioxide_ppm", room)
+        shown = [show(float(v), "temperature", units) for v in (air.min(), air.max())]
+        peak = f"{gas.max():.0f} ppm at {int(gas.argmax()):02d}:30"
+        rows.append([room, "held" if room in run.held else "", *shown, peak])
+    name = "doors open" if run.doors_open else "doors shut"
+    print_table(name, ["room", "", "coldest hour", "warmest hour", "carbon dioxide, most"], rows, right=(2, 3))

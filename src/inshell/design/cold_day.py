@@ -16,12 +16,12 @@ from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.air import solve_air
+from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
 from inshell.network.rooms import HouseThermal, thermal_of
 from inshell.network.routes import HouseRoutes, routes_of
 from inshell.network.thermal import ThermalStepper
 from inshell.physics.air import HEAT_CAPACITY_J_KGK, STANDARD_PRESSURE_PA, density_kg_m3
-from inshell.physics.openings import horizontal_exchange_m3_s
 from inshell.physics.types import Floats
 
 STEADY_STEP_S = 1e12
@@ -128,7 +128,8 @@ class _Case:
         for _ in range(MOST_ROUNDS):
             state = self._air(nodes[:count], air_pa)
             air_pa = state.pressure_pa
-            matrix, source = self._exchange(state, nodes[:count])
+            flows = mass_flows_kg_s(self.routes, state, self._densities(nodes[:count]))
+            matrix, source = heat_exchange(self.routes, state, flows, self.outdoor_c)
             begin = nodes.copy()
             begin[:count] = start
             result = self.stepper.step(
@@ -152,42 +153,6 @@ class _Case:
 
     def _air(self, room_c: Floats, start_pa: Floats | None) -> AirState:
         return solve_air(self.routes.network, density_kg_m3=self._densities(room_c), start_pa=start_pa)
-
-    def _exchange(self, state: AirState, room_c: Floats) -> tuple[Floats, Floats]:
-        """What moving air adds to the rooms' heat balance: a matrix [W/K] and a source [W]."""
-        count, cp = len(self.rooms), HEAT_CAPACITY_J_KGK
-        matrix, source = np.zeros((count, count)), np.zeros(count)
-        recovered = {r.link: r for r in self.routes.recoveries}
-
-        def carry(a: int, b: int, flow: float, link: int) -> None:
-            if b == count:
-                return
-            matrix[b, b] += flow * cp
-            if a < count:
-                matrix[b, a] -= flow * cp
-                return
-            share = recovered[link].share if link in recovered else 0.0
-            source[b] += flow * cp * (1.0 - share) * self.outdoor_c
-            if share:
-                matrix[b, recovered[link].exhaust_room] -= flow * cp * share
-
-        for k, link in enumerate(self.routes.network.links):
-            carry(link.a, link.b, float(state.forward_kg_s[k]), k)
-            carry(link.b, link.a, float(state.back_kg_s[k]), -1)
-        for flow, above, below in self._stairs(room_c):
-            carry(above, below, flow, -1)
-            carry(below, above, flow, -1)
-        return matrix, source
-
-    def _stairs(self, room_c: Floats) -> list[tuple[float, int, int]]:
-        density = self._densities(room_c)
-        rows = []
-        for e in self.routes.exchanges:
-            flow = horizontal_exchange_m3_s(
-                diameter_m=e.diameter_m, density_above_kg_m3=density[e.above], density_below_kg_m3=density[e.below]
-            )
-            rows.append((float(flow) * float(density[e.above]), e.above, e.below))
-        return rows
 
     def _told(
         self, doors_open: bool, state: AirState, nodes: Floats, given: Floats, matrix: Floats, source: Floats

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from inshell.climate.choose import climate_of
 from inshell.design.cold_day import ColdDay, calculate_cold_day, heated_rooms
+from inshell.design.day_run import DayRun, calculate_day, day_of
 from inshell.errors import refuse
 from inshell.house.model.house import House
 from inshell.house.reading import HouseFile, read_house
@@ -64,12 +66,62 @@ def sources_of(house: House) -> dict[str, tuple[str, ...]]:
     return ways
 
 
-def simulate(path: Path, *, day: str = "heating") -> Simulated:
-    """The heating design day with doors open and shut; raises InputRefused for another day."""
-    if day != "heating":
-        raise refuse("--day", repr(day), "heating, the one day that this version computes")
+def simulate(path: Path) -> Simulated:
+    """The heating design day with doors open and shut."""
     file = read_house(path)
     return Simulated(file, tuple(_cases(file)))
+
+
+@dataclass(frozen=True)
+class RealDay:
+    """A day of the weather year, with inner doors open and with them shut."""
+
+    file: HouseFile
+    name: str
+    runs: tuple[DayRun, ...]
+
+    def as_json(self) -> dict[str, Any]:
+        """The document of `simulate --json`: hourly means, rows are hours, columns rooms."""
+        return {
+            "format": 1,
+            "house": self.file.house.name,
+            "house_hash": self.file.model_hash,
+            "day": self.name,
+            "rooms": list(self.runs[0].rooms),
+            "held": list(self.runs[0].held),
+            "outdoor_c": self.runs[0].outdoor_c.tolist(),
+            "cases": [
+                {
+                    "doors_open": run.doors_open,
+                    "room_c": run.room_c.tolist(),
+                    "heat_w": run.heat_w.tolist(),
+                    "carbon_dioxide_ppm": run.carbon_dioxide_ppm.tolist(),
+                    "imbalance_w": run.imbalance_w,
+                }
+                for run in self.runs
+            ],
+        }
+
+
+def simulate_day(path: Path, *, day: str, progress: Callable[[float], None] | None = None) -> RealDay:
+    """A day of the year: coldest, hottest or MM-DD; raises InputRefused for another word or without a year."""
+    file = read_house(path)
+    climate = climate_of(file.house, file.folder)
+    if climate.year is None:
+        raise refuse("--day", repr(day), "a house with a weather year", 'Name a year in [climate], or use "heating"')
+    try:
+        number = day_of(climate.year, day)
+    except ValueError:
+        raise refuse("--day", repr(day), "heating, coldest, hottest, or a date such as 07-21") from None
+    runs = []
+    for k, doors_open in enumerate((True, False)):
+        told = None if progress is None else _half(progress, k)
+        runs.append(calculate_day(file.house, file.geometry, climate, day=number, doors_open=doors_open, progress=told))
+    return RealDay(file, day, tuple(runs))
+
+
+def _half(progress: Callable[[float], None], k: int) -> Callable[[float], None]:
+    return lambda share: progress(0.5 * (k + share))
 
 
 def simulated_answer(answer: Answer) -> tuple[Case, ...]:

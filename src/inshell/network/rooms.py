@@ -34,12 +34,22 @@ class Face:
 
 
 @dataclass(frozen=True)
+class Skin:
+    """The outer side of a surface that the sun and the sky see."""
+
+    surface: str
+    node: int
+    area_m2: float
+
+
+@dataclass(frozen=True)
 class HouseThermal:
     """A thermal network with the faces of its rooms. Boundaries: outdoor air, sky, earth, then each buffer."""
 
     network: ThermalNetwork
     faces: tuple[Face, ...]
     buffers: tuple[str, ...]
+    skins: tuple[Skin, ...] = ()
 
 
 def thermal_of(
@@ -52,16 +62,17 @@ def thermal_of(
     for room in house.room:
         network.node(AIR_J_M3K * air_scale * geometry.space(room.id).volume_m3)
     faces: list[Face] = []
+    skins: list[Skin] = []
     for surface in geometry.surfaces:
         if surface.net_m2 > 1e-6:
-            faces += _surface(house, network, surface, index, buffers, slab_u_w_m2k)
+            faces += _surface(house, network, surface, index, buffers, slab_u_w_m2k, skins)
     faces += _openings(house, geometry, network, index, buffers)
     for room in house.room:
         faces.append(_furnishings(network, index[room.id], geometry.space(room.id).floor_m2))
     for face in faces:
         network.join(face.room, face.node, face.area_m2 * face.convection_w_m2k)
     _radiation(network, faces, len(house.room))
-    return HouseThermal(network, tuple(faces), buffers)
+    return HouseThermal(network, tuple(faces), buffers, tuple(skins))
 
 
 def _direction(kind: str) -> str:
@@ -76,6 +87,7 @@ def _surface(
     index: dict[str, int],
     buffers: tuple[str, ...],
     slab_u: dict[str, float],
+    skins: list[Skin],
 ) -> list[Face]:
     area, room = surface.net_m2, index[surface.room]
     convection = CONVECTION_W_M2K[_direction(surface.kind)]
@@ -87,6 +99,8 @@ def _surface(
         outer = Face(surface.id, index[surface.other], first, area, CONVECTION_W_M2K["level"], surface.room)
         return [inner, outer]
     _outside(network, first, area, surface.other, buffers)
+    if surface.other == OUTDOORS:
+        skins.append(Skin(surface.id, first, area))
     return [Face(surface.id, room, last, area, convection, surface.other)]
 
 

@@ -1,0 +1,53 @@
+"""What moving air carries between rooms: heat, with what ventilators recover, and tracers."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from inshell.network.links import AirState
+from inshell.network.routes import HouseRoutes
+from inshell.physics.air import HEAT_CAPACITY_J_KGK
+from inshell.physics.openings import horizontal_exchange_m3_s
+from inshell.physics.types import Floats
+
+
+def mass_flows_kg_s(routes: HouseRoutes, state: AirState, density_kg_m3: Floats) -> Floats:
+    """Flow from node a to node b as [b, a], outdoors last; stairs and hatches exchange by buoyancy as well."""
+    size = routes.network.outdoors + 1
+    flows = np.zeros((size, size))
+    for link, forward, back in zip(routes.network.links, state.forward_kg_s, state.back_kg_s, strict=True):
+        flows[link.b, link.a] += forward
+        flows[link.a, link.b] += back
+    for e in routes.exchanges:
+        above, below = float(density_kg_m3[e.above]), float(density_kg_m3[e.below])
+        volume = horizontal_exchange_m3_s(diameter_m=e.diameter_m, density_above_kg_m3=above, density_below_kg_m3=below)
+        flows[e.below, e.above] += float(volume) * above
+        flows[e.above, e.below] += float(volume) * above
+    return flows
+
+
+def heat_exchange(routes: HouseRoutes, state: AirState, flows_kg_s: Floats, outdoor_c: float) -> tuple[Floats, Floats]:
+    """(matrix [W/K], source [W]) that moving air adds to the rooms' heat balance.
+
+    Air that comes in through a recovery ventilator is warmed by its share of the difference to the exhausted room.
+    """
+    count, cp = routes.network.outdoors, HEAT_CAPACITY_J_KGK
+    matrix = np.diag(flows_kg_s[:count].sum(axis=1)) * cp - flows_kg_s[:count, :count] * cp
+    source = flows_kg_s[:count, count] * cp * outdoor_c
+    for recovery in routes.recoveries:
+        link = routes.network.links[recovery.link]
+        recovered = float(state.forward_kg_s[recovery.link]) * cp * recovery.share
+        matrix[link.b, recovery.exhaust_room] -= recovered
+        source[link.b] -= recovered * outdoor_c
+    return matrix, source
+
+
+def tracer_step(
+    level: Floats, *, flows_kg_s: Floats, mass_kg: Floats, source_kg_s: Floats, outdoor: float, step_s: float
+) -> Floats:
+    """Mass fractions of a tracer in the rooms after a step (implicit): mass in less mass out is what is stored."""
+    count = len(level)
+    inner = flows_kg_s[:count, :count]
+    matrix = np.diag(mass_kg / step_s + flows_kg_s[:count].sum(axis=1)) - inner
+    right = mass_kg / step_s * level + source_kg_s + flows_kg_s[:count, count] * outdoor
+    return np.asarray(np.linalg.solve(matrix, right))
