@@ -61,23 +61,3 @@ def incident(
     ground = np.nan_to_num(np.asarray(parts["poa_ground_diffuse"]))
     angle = np.asarray(pvlib.irradiance.aoi(tilt_deg, azimuth_deg, *sun), dtype=float)
     return Incident(np.asarray(beam, dtype=float), np.asarray(sky + ground, dtype=float), angle)
-
-
-def incident_w_m2(
-    year: ClimateYear,
-    *,
-    tilt_deg: float,
-    azimuth_deg: float,
-    ground_reflectance: float = 0.2,
-    skyline: tuple[tuple[float, float], ...] = (),
-    beam_share: Floats | float = 1.0,
-) -> Floats:
-    """Irradiance on a surface in each hour, all parts together; see `incident`."""
-    return incident(
-        year,
-        tilt_deg=tilt_deg,
-        azimuth_deg=azimuth_deg,
-        ground_reflectance=ground_reflectance,
-        skyline=skyline,
-        beam_share=beam_share,
-    ).total_w_m2

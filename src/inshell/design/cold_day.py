@@ -10,18 +10,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from inshell.climate.choose import HouseClimate
-from inshell.design.envelope import calculate_slab
-from inshell.design.heating import set_point_c, tightness_ach50
+from inshell.design.coupled import networks_of
+from inshell.design.heating import set_point_c
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
-from inshell.network.rooms import HouseThermal, thermal_of
-from inshell.network.routes import HouseRoutes, routes_of
+from inshell.network.rooms import HouseThermal
+from inshell.network.routes import HouseRoutes
 from inshell.network.thermal import ThermalStepper
-from inshell.physics.air import HEAT_CAPACITY_J_KGK, STANDARD_PRESSURE_PA, density_kg_m3
+from inshell.physics.air import HEAT_CAPACITY_J_KGK, density_kg_m3
 from inshell.physics.types import Floats
 
 STEADY_STEP_S = 1e12
@@ -82,21 +82,7 @@ def calculate_cold_day(
     tested_flow_m3_s: float | None = None,
 ) -> ColdDay:
     """The steady state of the design day with heat only in some rooms, as much as each needs."""
-    ach50, _ = tightness_ach50(house, geometry.volume_m3, tested_flow_m3_s)
-    routes = routes_of(
-        house,
-        geometry,
-        flow_at_50_pa_m3_s=ach50 * geometry.volume_m3 / 3600.0,
-        exponent=house.tightness.exponent,
-        doors_open=doors_open,
-    )
-    slabs = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
-    thermal = thermal_of(
-        house,
-        geometry,
-        slab_u_w_m2k={name: result.effective_u_w_m2k for name, result in slabs.items() if result},
-        air_scale=climate.pressure_pa / STANDARD_PRESSURE_PA,
-    )
+    routes, thermal = networks_of(house, geometry, climate, doors_open=doors_open, tested_flow_m3_s=tested_flow_m3_s)
     case = _Case(house, climate, routes, thermal, heated)
     return case.solved(doors_open)
 

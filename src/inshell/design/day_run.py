@@ -15,19 +15,19 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, ClimateYear
 from inshell.design.cold_day import heated_rooms
-from inshell.design.envelope import calculate_slab
+from inshell.design.coupled import networks_of
 from inshell.design.gains import people_at, sun_on_nodes
-from inshell.design.heating import set_point_c, tightness_ach50
+from inshell.design.heating import set_point_c
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s, tracer_step
 from inshell.network.links import AirState
-from inshell.network.rooms import HouseThermal, thermal_of
-from inshell.network.routes import HouseRoutes, routes_of
+from inshell.network.rooms import HouseThermal
+from inshell.network.routes import HouseRoutes
 from inshell.network.thermal import StepResult, ThermalStepper
-from inshell.physics.air import STANDARD_PRESSURE_PA, density_kg_m3
+from inshell.physics.air import density_kg_m3
 from inshell.physics.types import Floats
 
 STEP_S = 600.0
@@ -85,18 +85,7 @@ def calculate_day(
     """One day after its run-in; heat and cold are made only where a device makes them, as much as is needed."""
     if climate.year is None:
         raise ValueError("a day of the year needs a weather year")
-    ach50, _ = tightness_ach50(house, geometry.volume_m3, tested_flow_m3_s)
-    flow50 = ach50 * geometry.volume_m3 / 3600.0
-    routes = routes_of(
-        house, geometry, flow_at_50_pa_m3_s=flow50, exponent=house.tightness.exponent, doors_open=doors_open
-    )
-    slabs = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
-    thermal = thermal_of(
-        house,
-        geometry,
-        slab_u_w_m2k={name: result.effective_u_w_m2k for name, result in slabs.items() if result},
-        air_scale=climate.pressure_pa / STANDARD_PRESSURE_PA,
-    )
+    routes, thermal = networks_of(house, geometry, climate, doors_open=doors_open, tested_flow_m3_s=tested_flow_m3_s)
     hours = (24 * (day - RUN_IN_DAYS) + np.arange(24 * (RUN_IN_DAYS + 1), dtype=np.int64)) % HOURS
     sun = sun_on_nodes(house, geometry, thermal, climate.year, hours)
     run = _Run(house, geometry, climate, routes, thermal)

@@ -12,6 +12,7 @@ from inshell.climate.year import ClimateYear
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, Surface
 from inshell.house.model.house import House
+from inshell.house.model.openings import Window
 from inshell.house.model.people import Person
 from inshell.network.rooms import Face, HouseThermal
 from inshell.physics.glass import DIFFUSE_RATIO, shgc_angle_ratio
@@ -62,9 +63,25 @@ def window_gain_w(
     """(beam, diffuse) heat that a window lets in, through its solar heat gain coefficient at the angle of the sun."""
     window = next(w for w in house.window if w.id == name)
     shgc = next(g.shgc for g in house.glazing if g.id == window.glazing)
-    share: Floats | float = 1.0
-    if window.overhang is not None and host.tilt_deg == 90.0:
-        share = overhang_sunlit_fraction(
+    sun = incident(
+        year,
+        tilt_deg=host.tilt_deg,
+        azimuth_deg=host.azimuth_deg,
+        ground_reflectance=house.site.ground_reflectance,
+        skyline=skyline,
+        beam_share=overhang_share(window, host, year),
+    )
+    scale = shgc * window.shade * window.area_m2
+    beam = scale * sun.beam_w_m2 * shgc_angle_ratio(angle_deg=sun.angle_deg)
+    return np.asarray(beam), np.asarray(scale * sun.diffuse_w_m2 * DIFFUSE_RATIO)
+
+
+def overhang_share(window: Window, host: Surface, year: ClimateYear) -> Floats | float:
+    """Share of the beam that an overhang lets through to a window, hour by hour."""
+    if window.overhang is None or host.tilt_deg != 90.0:
+        return 1.0
+    return np.asarray(
+        overhang_sunlit_fraction(
             altitude_deg=90.0 - year.sun_zenith_deg,
             azimuth_deg=year.sun_azimuth_deg,
             window_azimuth_deg=host.azimuth_deg,
@@ -74,17 +91,7 @@ def window_gain_w(
             gap_m=window.overhang.gap_m,
             side_m=window.overhang.side_m,
         )
-    sun = incident(
-        year,
-        tilt_deg=host.tilt_deg,
-        azimuth_deg=host.azimuth_deg,
-        ground_reflectance=house.site.ground_reflectance,
-        skyline=skyline,
-        beam_share=share,
     )
-    scale = shgc * window.shade * window.area_m2
-    beam = scale * sun.beam_w_m2 * shgc_angle_ratio(angle_deg=sun.angle_deg)
-    return np.asarray(beam), np.asarray(scale * sun.diffuse_w_m2 * DIFFUSE_RATIO)
 
 
 def _land(result: Floats, faces: tuple[Face, ...], room: int, beam: Floats, rest: Floats) -> None:

@@ -9,18 +9,19 @@ from typing import Any
 import numpy as np
 
 from inshell.climate.choose import HouseClimate, climate_of
-from inshell.climate.sun import incident_w_m2
+from inshell.climate.sun import incident
 from inshell.climate.year import MONTH_HOURS, ClimateYear
+from inshell.design.gains import overhang_share
 from inshell.findings import Finding
 from inshell.house.reading import HouseFile, read_house
 from inshell.physics.air import density_kg_m3
 from inshell.physics.ground import mains_water_c, undisturbed_ground_c
-from inshell.physics.shading import overhang_sunlit_fraction
 from inshell.physics.types import Floats
 
 MID_MONTH = np.cumsum(MONTH_HOURS) / 24.0 - MONTH_HOURS / 48.0
 SOIL_DIFFUSIVITY_M2_DAY = 0.0432
 GROUND_DEPTH_M = 1.0
+Skyline = tuple[tuple[float, float], ...]
 PERCENTS = (0.4, 1.0, 99.0, 99.6)
 
 
@@ -105,28 +106,17 @@ def _window_suns(file: HouseFile, year: ClimateYear) -> list[WindowSun]:
     rows = []
     for window in house.window:
         host = surfaces[placed[window.id].surface]
-        share: Floats | float = 1.0
-        if window.overhang is not None and host.tilt_deg == 90.0:
-            share = overhang_sunlit_fraction(
-                altitude_deg=90.0 - year.sun_zenith_deg,
-                azimuth_deg=year.sun_azimuth_deg,
-                window_azimuth_deg=host.azimuth_deg,
-                width_m=window.width_m,
-                height_m=window.height_m,
-                overhang_m=window.overhang.depth_m,
-                gap_m=window.overhang.gap_m,
-                side_m=window.overhang.side_m,
-            )
+        ways: tuple[tuple[Skyline, Floats | float], ...] = (((), 1.0), (skyline, overhang_share(window, host, year)))
         free, shaded = (
-            incident_w_m2(
+            incident(
                 year,
                 tilt_deg=host.tilt_deg,
                 azimuth_deg=host.azimuth_deg,
                 ground_reflectance=house.site.ground_reflectance,
                 skyline=hills,
                 beam_share=passed,
-            )
-            for hills, passed in (((), 1.0), (skyline, share))
+            ).total_w_m2
+            for hills, passed in ways
         )
         totals = float(free.sum()) / 1000.0, float(shaded.sum()) / 1000.0
         rows.append(WindowSun(window.id, host.azimuth_deg, host.tilt_deg, *totals))
