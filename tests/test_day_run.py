@@ -17,6 +17,7 @@ from inshell.design.gains import people_at, sun_on_nodes, window_gain_w
 from inshell.house.reading import read_house
 from inshell.network.carried import tracer_step
 from inshell.network.rooms import thermal_of
+from inshell.network.routes import routes_of, wind_pressures_pa
 from tests.evidence import DEMO, ROOT, assert_close
 
 MICRO = ROOT / "examples" / "micro-house" / "micro-house.toml"
@@ -70,6 +71,25 @@ def test_all_the_sun_that_enters_lands() -> None:
     )
     assert_close(inside, entered, rel=1e-9, why="shares add up to one")
     assert entered > 0
+
+
+@pytest.mark.invariant
+def test_wind_presses_on_the_side_it_blows_on_and_sucks_elsewhere() -> None:
+    file = read_house(DEMO)
+    routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.05, exponent=0.65, doors_open=True)
+    names = [link.name for link in routes.network.links]
+    pressure = wind_pressures_pa(routes, speed_m_s=5.0, from_deg=192.0, density_kg_m3=1.2)
+
+    def at(name: str) -> float:
+        return float(pressure[names.index(name)])
+
+    # the south wall faces 192 degrees: .603 of the dynamic pressure of 15 Pa on a square house, longer walls alike
+    assert_close(
+        at("leak living:c1-c2 low"), 0.603 * 15.0, rel=0.02, why="the coefficient at 0 degrees hardly knows the ratio"
+    )
+    assert at("leak living:c3-c4 low") < 0.0
+    assert_close(at("leak living/roof.north low"), -7.5, abs=1e-9, why="-0.5 of 15 Pa")
+    assert at("bath-fan") == 0.0
 
 
 @pytest.mark.invariant

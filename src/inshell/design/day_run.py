@@ -25,10 +25,11 @@ from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s, tracer_step
 from inshell.network.links import AirState
 from inshell.network.rooms import HouseThermal
-from inshell.network.routes import HouseRoutes
+from inshell.network.routes import HouseRoutes, wind_pressures_pa
 from inshell.network.thermal import StepResult, ThermalStepper
 from inshell.physics.air import density_kg_m3
 from inshell.physics.types import Floats
+from inshell.physics.wind import wind_at_height_m_s
 
 STEP_S = 600.0
 RUN_IN_DAYS = 14
@@ -110,6 +111,8 @@ class _Run:
         self.cool_at = np.array([cool if r in cooled else np.nan for r in self.rooms])
         self.nodes = np.full(len(thermal.network.capacity_j_k), float(house.household.heating_set_point_c))
         self.level = np.full(len(self.rooms), _fraction(OUTDOOR_PPM))
+        self.height_m = max(geometry.height_m, 2.0)
+        self.wind = np.zeros(len(routes.network.links))
         self.pressure: Floats | None = None
         self.imbalance = 0.0
 
@@ -125,7 +128,9 @@ class _Run:
         """Step through the hours; the last 24 are the day that is told."""
         rows = []
         for k, hour in enumerate(hours):
-            rows.append(self._hour(float(year.dry_bulb_c[hour]), float(hour % 24), sun[k]))
+            outdoor_c = float(year.dry_bulb_c[hour])
+            self.wind = self._wind(float(year.wind_speed_m_s[hour]), float(year.wind_direction_deg[hour]), outdoor_c)
+            rows.append(self._hour(outdoor_c, float(hour % 24), sun[k]))
             if progress and k % 12 == 0:
                 progress(k / len(hours))
         room_c, heat, gas = (np.array(column)[-24:] for column in zip(*rows, strict=True))
@@ -183,11 +188,18 @@ class _Run:
         )
         return result.middle_c[:count], result.holder_w, self.level / _fraction(1.0)
 
+    def _wind(self, station_m_s: float, from_deg: float, outdoor_c: float) -> Floats:
+        """Wind pressure on every route in one hour, at the height of the house over its terrain."""
+        terrain = self.house.site.terrain
+        speed = wind_at_height_m_s(station_m_s=station_m_s, height_m=self.height_m, terrain=terrain)
+        density = float(density_kg_m3(temperature_c=outdoor_c, pressure_pa=self.climate.pressure_pa))
+        return wind_pressures_pa(self.routes, speed_m_s=float(speed), from_deg=from_deg, density_kg_m3=density)
+
     def _air(self, room_c: Floats, outdoor_c: float) -> tuple[Floats, AirState, Floats]:
         density = np.asarray(
             density_kg_m3(temperature_c=np.append(room_c, outdoor_c), pressure_pa=self.climate.pressure_pa)
         )
-        state = solve_air(self.routes.network, density_kg_m3=density, start_pa=self.pressure)
+        state = solve_air(self.routes.network, density_kg_m3=density, start_pa=self.pressure, wind_pa=self.wind)
         self.pressure = state.pressure_pa
         return density, state, mass_flows_kg_s(self.routes, state, density)
 

@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+from shapely.ops import unary_union
+
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS
 from inshell.house.geometry.walls import Placed
@@ -13,9 +16,12 @@ from inshell.house.model.openings import Door
 from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
 from inshell.physics.fan import FanCurve
 from inshell.physics.flow import coefficient_m3_s_pan
+from inshell.physics.types import Floats
+from inshell.physics.wind import wall_pressure_coefficient
 
 ORIFICE_DENSITY_KG_M3 = 1.2041
 DOOR_DISCHARGE = 0.6
+ROOF_COEFFICIENT = -0.5  # low slopes -0.4 to -0.6 (Swami and Chandra 1987, from memory)
 FREE_PRESSURE_PA = 1e6
 
 
@@ -39,12 +45,22 @@ class Exchange:
 
 
 @dataclass(frozen=True)
+class Facing:
+    """What the wind sees of a leak: its route, and its wall's azimuth and side ratio (None: roof)."""
+
+    link: int
+    azimuth_deg: float | None
+    side_ratio: float = 1.0
+
+
+@dataclass(frozen=True)
 class HouseRoutes:
     """The air network of a house in one state of its doors, and what its ventilators recover."""
 
     network: AirNetwork
     recoveries: tuple[Recovery, ...]
     exchanges: tuple[Exchange, ...] = ()
+    facings: tuple[Facing, ...] = ()
 
 
 def routes_of(
@@ -65,7 +81,8 @@ def routes_of(
     ]
     recoveries = _ventilators(house, index, links)
     network = AirNetwork(tuple(index), tuple(links))
-    return HouseRoutes(network, tuple(recoveries), tuple(_exchanges(house, geometry, index)))
+    facings = tuple(_facings(house, geometry, links))
+    return HouseRoutes(network, tuple(recoveries), tuple(_exchanges(house, geometry, index)), facings)
 
 
 def _constant(name: str, a: int, b: int, flow: float, limit_pa: float) -> Link:
@@ -92,6 +109,41 @@ def _leaks(geometry: Geometry, index: dict[str, int], flow50: float, exponent: f
                 Link(name, LinkKind.CRACK, room, outdoors, low_m=z, coefficient_m3_s_pan=share, exponent=exponent)
             )
     return links
+
+
+def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing]:
+    """Which leaks feel the wind: walls by their direction, roofs by suction; floors and buffers are sheltered."""
+    by_name = {f"leak {s.id}{part}": s for s in geometry.surfaces for part in ("", " low", " high")}
+    plan = unary_union([o.polygon for o in geometry.outlines if o.is_room]).minimum_rotated_rectangle
+    corners = np.array(plan.exterior.coords)
+    one, two = corners[1] - corners[0], corners[2] - corners[1]
+    found = []
+    for k, link in enumerate(links):
+        surface = by_name.get(link.name)
+        if surface is None or surface.other != OUTDOORS or surface.kind == "floor":
+            continue
+        if surface.ends is None:
+            found.append(Facing(k, None))
+            continue
+        along = np.array(surface.ends[1]) - np.array(surface.ends[0])
+        lies_on_one = abs(along @ one) / max(np.hypot(*one), 1e-9) >= abs(along @ two) / max(np.hypot(*two), 1e-9)
+        ratio = float(np.hypot(*one) / np.hypot(*two))
+        found.append(Facing(k, surface.azimuth_deg, min(max(ratio if lies_on_one else 1.0 / ratio, 0.5), 2.0)))
+    return found
+
+
+def wind_pressures_pa(routes: HouseRoutes, *, speed_m_s: float, from_deg: float, density_kg_m3: float) -> Floats:
+    """Wind pressure at the outdoor end of every route, from the speed at the height of the eaves."""
+    pressure = np.zeros(len(routes.network.links))
+    dynamic = 0.5 * density_kg_m3 * speed_m_s**2
+    for facing in routes.facings:
+        if facing.azimuth_deg is None:
+            pressure[facing.link] = ROOF_COEFFICIENT * dynamic
+        else:
+            angle = from_deg - facing.azimuth_deg
+            coefficient = wall_pressure_coefficient(angle_deg=angle, side_ratio=facing.side_ratio)
+            pressure[facing.link] = float(coefficient) * dynamic
+    return pressure
 
 
 def _ways(house: House, geometry: Geometry, index: dict[str, int], *, doors_open: bool) -> list[Link]:
