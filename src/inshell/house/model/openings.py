@@ -57,7 +57,9 @@ class Door(Part):
     id: Id
     name: str = note()
     room: Id | None = Field(None, description="room of an outer door")
-    wall: str | None = Field(None, description=WALL)
+    wall: str | None = Field(
+        None, description=WALL + "; not used between two rooms: that door goes into the larger wall they share"
+    )
     between: tuple[Id, Id] | None = Field(None, description="the two rooms of an inner door")
     at_m: Length | None = Field(None, description=AT)
     width_m: Length = Field(0.8128, gt=0, description="of the opening")
