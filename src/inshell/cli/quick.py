@@ -73,7 +73,7 @@ def tightness(
     rule: Annotated[list[str] | None, typer.Option(help=TIGHT_HELP)] = None,
     as_json: Json = False,
 ) -> int:
-    """Reduce a fan pressurisation test: fit, uncertainty, areas, warnings, verdict per rule."""
+    """Reduce a fan pressurisation test: fit, uncertainty, areas, warnings, verdict per rule; 1 if a rule is not met."""
     from inshell.cli.show_quick import tightness_lines
     from inshell.jobs.quick_tightness import quick_tightness
 
@@ -94,7 +94,7 @@ def tightness(
         zone=zone,
         rules=rule,
     )
-    return emit(as_json, result.as_json(), lambda: print_lines(tightness_lines(result)))
+    return emit(as_json, result.as_json(), lambda: print_lines(tightness_lines(result))) or int(result.any_broken)
 
 
 @quick.command()

@@ -54,7 +54,7 @@ def tightness_lines(result: QuickTightness) -> list[str]:
         per_area = r.flow_at_50_pa_m3_s / result.envelope_m2
         lines.append(f"per enclosure   {show(per_area, 'flow_per_area', 'us')} ({per_area * 3600:.2f} m³/h·m²)")
     for v in result.verdicts:
-        word = "met" if v.met else "NOT met"
+        word = f"unknown, the test is invalid: {', '.join(r.errors)}" if r.errors else "met" if v.met else "NOT met"
         close = ", too close to call" if v.too_close else ""
         lines.append(f"{v.title}: {v.value:.2f} against {v.limit:g}: {word}{close} ({v.source})")
     return [*lines, *_findings(result.findings, "us")]

@@ -81,6 +81,11 @@ class TestResult:
 
     __test__ = False
 
+    @property
+    def errors(self) -> tuple[str, ...]:
+        """What makes the test invalid, as finding codes in words; no rule is judged by an invalid test."""
+        return tuple(f.code.replace("-", " ") for f in self.findings if f.severity == "error")
+
     def _mean(self, values: list[float]) -> float:
         return sum(values) / len(values)
 

@@ -240,7 +240,7 @@ def _why_not(answer: Answer, rule: str, limit: float | None, findings: list[Find
         findings.append(Finding("rule-not-for-this-house", "rules.tightness", {"rule": rule, "area": area}))
         return "the rule is not for this house"
     if answer.test is None:
-        return "no final compliance test on the present shell (record one: inshell record-test)"
+        return answer.job.why_undecided(answer.file.shell_hash)
     return ""
 
 

@@ -13,6 +13,7 @@ from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
 from inshell.records.jobfolder import reduce_file
 from inshell.records.readings import DIRECTION_WORDS, parse_readings
+from inshell.sources import table
 
 
 @dataclass(frozen=True)
@@ -24,6 +25,11 @@ class QuickTightness:
     floor_m2: float | None
     verdicts: tuple[RuleVerdict, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def any_broken(self) -> bool:
+        """Whether a valid test misses a rule that was asked for."""
+        return not self.result.errors and any(not v.met for v in self.verdicts)
 
     def as_json(self) -> dict[str, Any]:
         """The document of `--json`."""
@@ -46,7 +52,8 @@ class QuickTightness:
             "flow_per_floor_m3_h_m2": flow * 3600.0 / self.floor_m2 if self.floor_m2 else None,
             "raw_flow_at_50_pa_m3_s": sum(d.fit.flow_m3_s(50.0) for d in r.directions) / len(r.directions),
             "directions": [_direction_row(d) for d in r.directions],
-            "rules": [_rule_row(v) for v in self.verdicts],
+            "rules": [_rule_row(v, valid=not r.errors) for v in self.verdicts],
+            "errors": list(r.errors),
             "findings": [f.as_json() for f in self.findings],
         }
 
@@ -62,9 +69,10 @@ def _direction_row(one: OneDirection) -> dict[str, Any]:
     }
 
 
-def _rule_row(verdict: RuleVerdict) -> dict[str, Any]:
-    names = ("rule", "metric", "value", "limit", "met", "source")
-    return {name: getattr(verdict, name) for name in names} | {"too_close_to_call": verdict.too_close}
+def _rule_row(verdict: RuleVerdict, *, valid: bool) -> dict[str, Any]:
+    names = ("rule", "metric", "value", "limit", "source")
+    row = {name: getattr(verdict, name) for name in names}
+    return row | {"met": verdict.met if valid else None, "too_close_to_call": verdict.too_close}
 
 
 def quick_tightness(
@@ -103,6 +111,7 @@ def quick_tightness(
         "direction": DIRECTION_WORDS.get((direction or "").lower()),
     }
     asked.problems += _choices(method, direction, one_point, rules or [])
+    asked.problems += _missing(rules or [], zone, envelope_area)
     try:
         file = parse_readings(read_text(path, what="CSV file of readings"), str(path))
     except InputRefused as error:
@@ -145,16 +154,26 @@ def _choices(method: str | None, direction: str | None, one_point: float | None,
     return problems
 
 
+def _missing(rules: list[str], zone: int | None, envelope_area: str | None) -> list[Problem]:
+    """What a rule that was asked for needs to be judged."""
+    problems = []
+    for rule in (r for r in rules if r in rule_names()):
+        if limit_of(rule, zone) is None:
+            found = "missing" if zone is None else f"{zone}, for which {rule} has no limit"
+            problems.append(Problem("--zone", found, f"a climate zone for which {rule} has a limit"))
+        if table("tightness")[rule]["metric"] == "flow_per_enclosure" and envelope_area is None:
+            problems.append(Problem("--envelope-area", "missing", f"the enclosure's area: {rule} is judged by it"))
+    return problems
+
+
 def _verdicts(
     result: TestResult, envelope: float | None, zone: int | None, rules: list[str] | None
 ) -> list[RuleVerdict]:
-    from inshell.sources import table
-
     verdicts = []
     for rule in rules or []:
         limit = limit_of(rule, zone)
-        if limit is None or (table("tightness")[rule]["metric"] == "flow_per_enclosure" and envelope is None):
-            continue
+        if limit is None:
+            continue  # refused before
         verdicts.append(
             judge(
                 rule,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from pathlib import Path
 
 from inshell.errors import InputRefused, Problem, refuse
@@ -10,7 +11,7 @@ from inshell.house.ids import slug
 from inshell.house.reading import read_house, read_text
 from inshell.house.writing import write_text
 from inshell.records.jobfolder import reduce_file
-from inshell.records.readings import KEYS, parse_readings
+from inshell.records.readings import DATE, KEYS, day_of, parse_readings
 
 STAGES = ("pre-drywall", "interim", "final")
 PURPOSES = ("diagnostic", "compliance")
@@ -49,6 +50,12 @@ def _missing(facts: dict[str, str]) -> list[Problem]:
     for key in ("date", "person"):
         if not facts.get(key):
             problems.append(Problem(f"--{key}", "missing", "a test without date and person proves nothing"))
+    if facts.get("date"):
+        day = day_of(facts["date"])
+        if day is None:
+            problems.append(Problem("--date", repr(facts["date"]), DATE))
+        elif day > date.today():  # noqa: DTZ011  (the day where the tester stands)
+            problems.append(Problem("--date", f"{day} lies ahead", "the day on which it was tested"))
     if any("\n" in value for value in facts.values()):
         raise refuse("conditions", "a line break", "one line each")
     return problems

@@ -14,7 +14,7 @@ from inshell.house.as_built import MEASURABLE, Measured
 from inshell.house.model.house import House
 from inshell.house.reading import read_text
 from inshell.physics.pressurisation import Direction, Method
-from inshell.records.readings import DIRECTION_WORDS, ReadingsFile, parse_readings
+from inshell.records.readings import DATE, DIRECTION_WORDS, ReadingsFile, day_of, parse_readings
 from inshell.units import UnitError, parse_quantity
 
 MEASURED_HEADER = ("id", "what", "value", "date", "person", "method", "instrument")
@@ -38,13 +38,23 @@ class TestRecord:
         return said.get("purpose", "diagnostic") == "compliance" and said.get("stage", "") == "final"
 
     @property
+    def unfit(self) -> str:
+        """Why this test cannot decide a promise, whatever it shows; empty if it can."""
+        wrong = list(self.result.errors)
+        if not self.date:
+            wrong.append("no date")
+        if any(f.code == "no-zero-reading" for f in self.result.findings):
+            wrong.append("no zero reading (write 'zero before: 0 Pa' if the gauge took it off)")
+        return ", ".join(wrong)
+
+    @property
     def shell(self) -> str:
         """Hash of the shell that was tested, as far as it was recorded."""
         return self.file.said.get("shell", "")
 
     @property
     def date(self) -> str:
-        """When, as written."""
+        """The day, as year-month-day; empty if it is not said."""
         return self.file.said.get("date", "")
 
 
@@ -56,9 +66,18 @@ class JobFolder:
     measured: dict[tuple[str, str], Measured]
 
     def deciding_test(self, shell_hash: str) -> TestRecord | None:
-        """The latest final compliance test on the present shell."""
-        fitting = [t for t in self.tests if t.is_compliance and t.shell == shell_hash[: len(t.shell)] and t.shell]
-        return max(fitting, key=lambda t: t.date, default=None)
+        """The latest fit final compliance test on the present shell."""
+        return max((t for t in self._candidates(shell_hash) if not t.unfit), key=lambda t: t.date, default=None)
+
+    def why_undecided(self, shell_hash: str) -> str:
+        """Why no test decides: what is wrong with the latest candidate, or that there is none."""
+        latest = max(self._candidates(shell_hash), key=lambda t: t.date, default=None)
+        if latest is None:
+            return "no final compliance test on the present shell (record one: inshell record-test)"
+        return f"the test {latest.id} cannot decide: {latest.unfit}. Test again"
+
+    def _candidates(self, shell_hash: str) -> list[TestRecord]:
+        return [t for t in self.tests if t.is_compliance and t.shell == shell_hash[: len(t.shell)] and t.shell]
 
 
 def read_jobfolder(folder: Path, house: House, volume_m3: float) -> JobFolder:
@@ -119,6 +138,8 @@ def reduce_file(
         problems.append(Problem(f"{where} method", repr(method), "astm-e779, iso-9972 or as-entered"))
     if direction is None:
         problems.append(Problem(f"{where} direction", repr(said_way), "depressurise or pressurise"))
+    if (date := file.said.get("date")) and day_of(date) is None:
+        problems.append(Problem(f"{where} date", repr(date), DATE))
     if problems:
         raise InputRefused(problems)
     values |= {key: value for key, value in given.items() if key.endswith(("_c", "_m", "_pa", "_s"))}
@@ -156,6 +177,9 @@ def _measured(path: Path, house: House) -> tuple[dict[tuple[str, str], Measured]
             value = parse_quantity(row["value"], "flow", system=house.units)
         except UnitError as error:
             problems.append(Problem(where, error.found, error.accepted))
+            continue
+        if value < 0.0:
+            problems.append(Problem(where, repr(row["value"]), "a flow of zero or more; the device says which way"))
             continue
         result[key] = Measured(*key, value, *(str(row.get(k) or "").strip() for k in MEASURED_HEADER[3:]))
     return result, problems

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import dataclass
+from datetime import date
 from difflib import get_close_matches
 from typing import get_args
 
@@ -19,7 +21,7 @@ UNIT_TEXT = {"pa": "Pa", "inwg": "inwg", "m3_h": "m3/h", "m3_s": "m3/s", "l_s": 
 KEYS = {
     "stage": "pre-drywall, final, …",
     "purpose": "compliance or diagnostic",
-    "date": "a date",
+    "date": "year-month-day",
     "person": "who",
     "instrument": "fan and gauge",
     "method": "astm-e779, iso-9972 or as-entered",
@@ -48,6 +50,23 @@ DIRECTION_WORDS: dict[str, Direction] = {
     "pressurisation": "pressurise",
     "pressurization": "pressurise",
 }
+
+
+DATE = "a day as year-month-day, such as 2026-03-12"
+
+
+def day_of(text: str) -> date | None:
+    """The day that a date says; None if it is not written as year-month-day.
+
+    >>> day_of("2026-03-12")
+    datetime.date(2026, 3, 12)
+    >>> day_of("5/1/26") is None
+    True
+    """
+    try:
+        return date.fromisoformat(text) if re.fullmatch(r"\d{4}-\d{2}-\d{2}", text) else None
+    except ValueError:
+        return None
 
 
 @dataclass(frozen=True)

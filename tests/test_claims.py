@@ -1,0 +1,138 @@
+"""No verdict claims more than is known: what must end as unknown, refused or shown, and never as kept."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from inshell.cli.run import run
+from tests.evidence import DEMO
+
+READINGS = """pressure_pa,flow_cfm
+-60.2,118
+-55.0,111
+-50.1,105
+-44.9,98
+-40.2,91
+-35.0,83
+-30.1,75
+-25.0,67
+-20.1,58
+-15.1,48
+"""
+GOOD = "# inside: 68 F\n# outside: 60 F\n# zero before: -0.5 Pa\n# zero after: -0.4 Pa\n# method: astm-e779\n"
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Path:
+    """A copy of the demo's job folder."""
+    shutil.copytree(DEMO.parent, tmp_path / "job")
+    return tmp_path / "job" / DEMO.name
+
+
+def checked(path: Path, capsys: pytest.CaptureFixture[str], code: int | tuple[int, ...] = (0, 1)) -> dict[str, Any]:
+    got = run(["check", str(path), "--json"])
+    assert got in ((code,) if isinstance(code, int) else code)
+    return json.loads(capsys.readouterr().out)  # type: ignore[no-any-return]
+
+
+def promise(result: dict[str, Any], name: str) -> dict[str, Any]:
+    return next(p for p in result["promises"] if p["id"] == name)
+
+
+def edited(path: Path, pattern: str, new: str) -> None:
+    """Replace the one place that matches; fail if the demo has moved."""
+    text, count = re.subn(pattern, new, path.read_text(encoding="utf-8"), flags=re.MULTILINE)
+    assert count == 1, (pattern, count)
+    path.write_text(text, encoding="utf-8")
+
+
+def recorded(path: Path, head: str, day: str = "2026-06-01") -> int:
+    readings = path.parent.parent / "final.csv"
+    readings.write_text(head + READINGS, encoding="utf-8")
+    said = ["--stage", "final", "--purpose", "compliance", "--date", day, "--person", "tester", "--json"]
+    return run(["record-test", str(path), str(readings), *said])
+
+
+# ISO 9972:2015, 5.3.3 and 6.2 (from memory): zero pressures above 5 Pa, or an exponent outside 0.5 to 1, void a test;
+# ASTM E779 (from memory): zero-flow pressures are part of the test.
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("head", "verdict"),
+    [
+        (GOOD, "kept"),
+        (GOOD.replace("-0.4 Pa", "60 Pa"), "unknown"),
+        (GOOD.replace("-0.5 Pa", "14 Pa"), "unknown"),
+        (re.sub("# zero.*\n", "", GOOD), "unknown"),
+    ],
+    ids=["sound", "zero-60", "zero-14", "no-zero"],
+)
+def test_an_invalid_test_decides_nothing(
+    job: Path, head: str, verdict: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert recorded(job, head) == 0
+    capsys.readouterr()
+    one = promise(checked(job, capsys), "tightness/owner-1-0")
+    assert one["verdict"] == verdict
+    if verdict == "unknown":
+        assert one["value"] is None
+        assert "cannot decide" in one["why_unknown"]
+
+
+@pytest.mark.invariant
+def test_a_later_invalid_test_leaves_the_sound_one_standing(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert recorded(job, GOOD) == 0
+    assert recorded(job, GOOD.replace("-0.4 Pa", "60 Pa"), "2026-07-01") == 0
+    capsys.readouterr()
+    result = checked(job, capsys)
+    assert promise(result, "tightness/owner-1-0")["verdict"] == "kept"
+    assert "zero-reading-large" in {f["code"] for f in result["findings"]}
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("day", ["june 1st", "5/1/26", "2026-02-30", "20260601"])
+def test_the_day_of_a_test_is_a_day(job: Path, day: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert recorded(job, GOOD, day) == 2
+    assert len(list((job.parent / "tests").iterdir())) == 1
+    written = job.parent / "tests" / "by-hand.csv"
+    written.write_text(f"# stage: final\n# purpose: compliance\n# date: {day}\n{GOOD}{READINGS}", encoding="utf-8")
+    capsys.readouterr()
+    assert "year-month-day" in json.dumps(checked(job, capsys, 2))
+
+
+@pytest.mark.invariant
+def test_no_test_lies_ahead(job: Path) -> None:
+    assert recorded(job, GOOD, str(date.today() + timedelta(days=2))) == 2  # noqa: DTZ011
+
+
+@pytest.mark.invariant
+def test_the_quick_answer_judges_no_rule_by_an_invalid_test(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "r.csv"
+
+    def asked(head: str, *more: str) -> tuple[int, dict[str, Any]]:
+        path.write_text(head + READINGS, encoding="utf-8")
+        code = run(["quick", "tightness", str(path), "--volume", "7000 ft3", "--json", *more])
+        return code, json.loads(capsys.readouterr().out)
+
+    code, found = asked(GOOD, "--rule", "owner-1-0")
+    assert (code, found["rules"][0]["met"]) == (0, True)
+    code, found = asked(GOOD.replace("-0.4 Pa", "60 Pa"), "--rule", "owner-1-0")
+    assert (code, found["rules"][0]["met"]) == (0, None)
+    code, found = asked(GOOD, "--rule", "owner-0-6")
+    assert (code, found["rules"][0]["met"]) == (1, False)
+    code, found = asked(GOOD, "--rule", "iecc-2021-prescriptive")
+    assert (code, found["refused"][0]["where"]) == (2, "--zone")
+
+
+@pytest.mark.invariant
+def test_a_measured_flow_is_not_below_zero(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (job.parent / "measured.csv").write_text(
+        "id,what,value,date,person,method\nbath-fan,base_flow,-28 cfm,2026-05-02,tester,flow hood\n", encoding="utf-8"
+    )
+    assert "-28 cfm" in json.dumps(checked(job, capsys, 2))
