@@ -46,6 +46,10 @@ FAULTS = [
     ("house/geometry/planes.py", "return math.sqrt(1.0 + self.a**2 + self.b**2)", "return 1.0 + self.a**2 + self.b**2", "test_geometry.py::test_examples_by_hand"),
     ("house/geometry/surfaces.py", "+ house.site.plan_north_deg", "- house.site.plan_north_deg", "test_geometry.py::test_box_with_walls"),
     ("house/geometry/arrangement.py", "CAVITY_M = 0.7", "CAVITY_M = 0.07", "test_geometry.py::test_examples_by_hand"),
+    ("records/jobfolder.py", "if not t.unfit", "if t.date", "test_claims.py::test_an_invalid_test_decides"),
+    ("jobs/judging.py", "if load <= 0.0", "if load <= -1e9", "test_claims.py::test_no_capacity_is_kept"),
+    ("jobs/own_promises.py", "if len(known) == len(sounds)", "if known", "test_claims.py::test_sound_counts"),
+    ("design/local_exhaust.py", "self.continuous_m3_s - self.split_m3_s", "self.continuous_m3_s", "test_claims.py::test_a_share_of_a_total"),
     ("climate/prepare.py", "1990-01-01 00:30", "1990-01-01 01:30", "test_climate.py::test_prepared_sun"),
 ]  # fmt: skip
 

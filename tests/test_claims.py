@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from inshell.cli.run import run
-from tests.evidence import DEMO
+from tests.evidence import CFM, DEMO, assert_close
 
 READINGS = """pressure_pa,flow_cfm
 -60.2,118
@@ -136,3 +136,100 @@ def test_a_measured_flow_is_not_below_zero(job: Path, capsys: pytest.CaptureFixt
         "id,what,value,date,person,method\nbath-fan,base_flow,-28 cfm,2026-05-02,tester,flow hood\n", encoding="utf-8"
     )
     assert "-28 cfm" in json.dumps(checked(job, capsys, 2))
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("written", ["21", '"170 °F"', '"-5 °C"'])
+def test_a_set_point_that_nobody_lives_at_is_refused(
+    job: Path, written: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    edited(job, "^heating_set_point = .*", f"heating_set_point = {written}")
+    (problem,) = checked(job, capsys, 2)["refused"]
+    assert "heating_set_point" in problem["where"]
+    assert "degF" in problem["accepted"]
+
+
+@pytest.mark.invariant
+def test_no_capacity_is_kept_against_no_load(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edited(job, "^heating_design = .*", 'heating_design = "100 °F"')
+    assert promise(checked(job, capsys), "heating-capacity")["verdict"] == "unknown"
+
+
+@pytest.mark.invariant
+def test_sound_counts_everything_that_moves_air(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    own = '\n[[promise]]\nid = "quiet"\nkind = "sound"\nlimit = 1.0\n'
+    job.write_text(job.read_text(encoding="utf-8") + own, encoding="utf-8")
+    result = checked(job, capsys)
+    assert {p["where"].split(".")[0] for p in result["promises"] if p["id"].startswith("sound/")} == {
+        "fan",
+        "hood",
+        "ventilator",
+    }
+    text = job.read_text(encoding="utf-8")
+    loudest = max(float(s) for s in re.findall(r"^sound = ([\d.]+)", text, flags=re.MULTILINE))
+    assert promise(result, "promise/quiet")["value"] in (None, loudest)
+    # one device loses its rating: the promise is not kept any more by those that are left
+    job.write_text(re.sub(r"^sound = .*\n", "", text, count=1, flags=re.MULTILINE), encoding="utf-8")
+    assert promise(checked(job, capsys), "promise/quiet")["verdict"] == "unknown"
+
+
+@pytest.mark.invariant
+def test_a_share_of_a_total_is_no_measurement_of_a_room(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edited(job, r"^exhaust_rooms = .*", 'exhaust_rooms = ["bath", "living"]')
+    measured = "id,what,value,date,person,method\n" + "".join(
+        f"{what},{flow},2026-05-02,tester,flow hood\n"
+        for what, flow in (
+            ("bath-fan,base_flow", "3 cfm"),
+            ("bath-fan,flow", "9 cfm"),
+            ("spot-hrv,supply_flow", "38 cfm"),
+            ("spot-hrv,exhaust_flow", "38 cfm"),
+        )
+    )
+    (job.parent / "measured.csv").write_text(measured, encoding="utf-8")
+    one = promise(checked(job, capsys), "exhaust/bath/measured")
+    assert one["verdict"] == "unknown"
+    assert "its total is measured" in one["why_unknown"]
+    # the fan alone is enough: what the room gets for certain keeps the promise
+    (job.parent / "measured.csv").write_text(measured.replace("3 cfm", "25 cfm"), encoding="utf-8")
+    one = promise(checked(job, capsys), "exhaust/bath/measured")
+    assert one["verdict"] == "kept"
+    assert_close(one["value"] / CFM, 25.0, abs=1e-6, why="the fan's own flow")
+
+
+@pytest.mark.invariant
+def test_a_boost_is_not_proved_by_the_base_flow(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    head = "id,what,value,date,person,method\n"
+    (job.parent / "measured.csv").write_text(
+        head + "bath-fan,base_flow,5 cfm,2026-05-02,tester,flow hood\nspot-hrv,exhaust_flow,5 cfm,2026-05-02,t,hood\n",
+        encoding="utf-8",
+    )
+    assert promise(checked(job, capsys), "exhaust/bath/measured")["verdict"] == "unknown"
+
+
+@pytest.mark.invariant
+def test_a_fan_does_not_run_beyond_its_rating(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edited(job, '^base_flow = "30 cfm".*', 'base_flow = "300 cfm"')
+    assert "times the most" in json.dumps(checked(job, capsys, 2))
+
+
+@pytest.mark.invariant
+def test_an_uncomputed_floor_keeps_no_room_warm(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    result = checked(job, capsys)
+    own = [p for p in result["promises"] if p["id"].startswith("promise/") and p["unit"] == "K"]
+    assert own
+    for one in own:
+        assert one["verdict"] == "unknown"
+        assert one["value"] is None
+        assert "heads and heaters alone leave it" in one["why_unknown"]
+
+
+@pytest.mark.invariant
+def test_a_garage_and_a_natural_draft_flue_are_named(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    more = (
+        '\n[[buffer]]\nid = "car"\nkind = "garage"\nwalls = ["living:south"]\n'
+        '\n[[appliance]]\nid = "stove"\nkind = "wood-stove"\nroom = "living"\nventing = "natural-draft"\n'
+    )
+    job.write_text(job.read_text(encoding="utf-8") + more, encoding="utf-8")
+    found = {f["code"]: f["severity"] for f in checked(job, capsys)["findings"]}
+    assert found["garage-caution"] == "caution"
+    assert found["screening-pressure-natural-draft"] == "error"

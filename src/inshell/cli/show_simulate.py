@@ -7,6 +7,7 @@ from collections.abc import Callable
 
 from inshell.cli.show import print_lines, print_table
 from inshell.design.day_run import DayRun
+from inshell.house.model.house import House
 from inshell.jobs.simulate import Case, RealDay, Simulated
 from inshell.units import System, show
 
@@ -57,9 +58,15 @@ def show_real_day(result: RealDay) -> None:
     """Range of every room through a day of the year, and its carbon dioxide."""
     units, outdoor = result.file.house.units, result.runs[0].outdoor_c
     low, high = (show(float(v), "temperature", units) for v in (outdoor.min(), outdoor.max()))
-    print_lines([f"{result.name} day of the year, {low} to {high} outdoors, sun and people counted", ""])
+    print_lines(
+        [f"{result.name} day of the year, {low} to {high} outdoors, sun counted, {_people(result.file.house)}", ""]
+    )
     for run in result.runs:
         _real_case(run, units)
+
+
+def _people(house: House) -> str:
+    return "people counted" if house.person else "no person described: no heat and no carbon dioxide of people"
 
 
 def _real_case(run: DayRun, units: System) -> None:

@@ -39,9 +39,17 @@ def cautions(house: House, geometry: Geometry) -> list[Finding]:
             found.append(Finding("floor-water-not-separated", where, {"device": heater.name or heater.id}))
     if any(assembly.panel for assembly in house.assembly):
         found.append(Finding("structure-caution", "assembly", {}))
+    found += _garages(house)
     if any(appliance.kind in ("fireplace", "wood-stove") for appliance in house.appliance):
         found.append(Finding("solid-fuel-ach", "appliance", {}))
     return found
+
+
+def _garages(house: House) -> list[Finding]:
+    if not (house.fan or house.hood or house.dryer or house.ventilator):
+        return []
+    garages = [b for b in house.buffer if b.kind == "garage"]
+    return [Finding("garage-caution", f"buffer.{b.id}", {"garage": b.name or b.id}) for b in garages]
 
 
 def _burning(house: House) -> list[tuple[str, str]]:
@@ -99,7 +107,7 @@ def _screening(house: House, result: PressureResult) -> list[Finding]:
         if result.lowest.with_stack_pa < -limit:
             found.append(
                 Finding(
-                    "screening-pressure",
+                    "screening-pressure-natural-draft" if kind == "natural-draft" else "screening-pressure",
                     where,
                     {
                         "appliance": name,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inshell.design.fresh_air import CFM_M3_S
 from inshell.house.geometry import Geometry
@@ -25,6 +25,12 @@ class LocalExhaust:
     demand_limit_m3_s: float
     source: str
     devices: tuple[str, ...]
+    split_m3_s: float = 0.0
+    """Part of the continuous rate that is an even split of a total over several rooms."""
+
+    def without_split(self) -> LocalExhaust:
+        """The same room by what is certain: without shares of a total."""
+        return replace(self, continuous_m3_s=self.continuous_m3_s - self.split_m3_s, split_m3_s=0.0)
 
     @property
     def met(self) -> bool:
@@ -55,15 +61,18 @@ def calculate_local_exhaust(house: House, geometry: Geometry, rule: str | None =
     return results
 
 
-def _ventilator_flow(house: House, room: Room) -> tuple[float, list[str]]:
+def _ventilator_flow(house: House, room: Room) -> tuple[float, float, list[str]]:
+    """(flow, the part of it that is a split, ids)."""
     units = [u for u in house.ventilator if room.id in u.exhaust_rooms]
-    return sum(u.exhaust_flow_m3_s / len(u.exhaust_rooms) for u in units), [u.id for u in units]
+    flows = [u.exhaust_flow_m3_s / len(u.exhaust_rooms) for u in units]
+    split = sum(flow for flow, u in zip(flows, units, strict=True) if len(u.exhaust_rooms) > 1)
+    return sum(flows), split, [u.id for u in units]
 
 
 def _bath(house: House, room: Room) -> LocalExhaust:
     row = table("fresh_air")["local"]["bath"]
     fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust"]
-    steady, units = _ventilator_flow(house, room)
+    steady, split, units = _ventilator_flow(house, room)
     return LocalExhaust(
         room.id,
         steady + sum(f.base_flow_m3_s for f in fans),
@@ -72,6 +81,7 @@ def _bath(house: House, room: Room) -> LocalExhaust:
         row["demand_cfm"] * CFM_M3_S,
         row["source"],
         (*(f.id for f in fans), *units),
+        split,
     )
 
 
@@ -79,7 +89,7 @@ def _kitchen(house: House, geometry: Geometry, room: Room, rule: str) -> LocalEx
     row = table("fresh_air")["local"]["kitchen-irc" if rule == "irc" else "kitchen-ashrae"]
     hoods = [h for h in house.hood if h.room == room.id]
     fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust" and "kitchen" in f.serves]
-    steady, units = _ventilator_flow(house, room)
+    steady, split, units = _ventilator_flow(house, room)
     if "continuous_ach" in row:
         steady_limit = row["continuous_ach"] * geometry.space(room.id).net_volume_m3 / 3600.0
     else:
@@ -95,4 +105,5 @@ def _kitchen(house: House, geometry: Geometry, room: Room, rule: str) -> LocalEx
         demand_limit * CFM_M3_S,
         row["source"],
         (*(h.id for h in hoods), *(f.id for f in fans), *units),
+        split,
     )

@@ -8,7 +8,7 @@ from typing import Annotated, Any
 from pydantic import AfterValidator, BeforeValidator, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
-from inshell.units import KINDS, System, UnitError, parse_quantity
+from inshell.units import KINDS, System, UnitError, parse_quantity, to_unit
 
 
 def custom(found: str, accepted: str) -> PydanticCustomError:
@@ -28,10 +28,20 @@ def _reader(kind: str, low: float | None, high: float | None) -> BeforeValidator
         except UnitError as error:
             raise custom(error.found, error.accepted) from None
         if (low is not None and value < low) or (high is not None and value > high):
-            raise custom(f"{raw!r} is {value:.4g} {KINDS[kind].si}", f"{low:g} to {high:g} {KINDS[kind].si}")
+            raise custom(f"{raw!r} is {value:.4g} {KINDS[kind].si}", _range(kind, low, high, system_of(info)))
         return value
 
     return BeforeValidator(read)
+
+
+def _range(kind: str, low: float | None, high: float | None, system: System) -> str:
+    """The accepted range in the inside unit, and in what a bare number of the file means where that differs."""
+    text = f"{low:g} to {high:g} {KINDS[kind].si}"
+    bare = KINDS[kind].us_bare if system == "us" else KINDS[kind].si_bare
+    if bare == KINDS[kind].si or low is None or high is None:
+        return text
+    least, most = to_unit(low, kind, bare), to_unit(high, kind, bare)
+    return f"{text} ({least:.4g} to {most:.4g} {bare}, which a bare number means)"
 
 
 def quantity(kind: str, low: float | None = None, high: float | None = None) -> Any:
@@ -49,6 +59,7 @@ Volume = quantity("volume", 1.0, 50000.0)
 Flow = quantity("flow", 0.0, 5.0)
 WaterFlow = quantity("water_flow", 0.0, 0.1)
 Temperature = quantity("temperature", -80.0, 150.0)
+SetPoint = quantity("temperature", 4.0, 40.0)
 TemperatureDifference = quantity("temperature_difference", 0.0, 100.0)
 Pressure = quantity("pressure", -2000.0, 2000.0)
 UValue = quantity("u_value", 0.01, 20.0)

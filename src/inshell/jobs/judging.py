@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from inshell.design.fresh_air import CFM_M3_S
 from inshell.design.local_exhaust import LocalExhaust
 from inshell.design.observations import heating_capacity_w
 from inshell.design.promise import Judged, Verdict, verdict_of
 from inshell.design.tightness import judge, limit_of
 from inshell.findings import Finding
+from inshell.house.as_built import MEASURABLE
+from inshell.house.model.air_devices import Fan, Hood, Ventilator
 from inshell.house.model.house import House
 from inshell.jobs.answer import Answer, whole_house_flows
 from inshell.jobs.origins import drawing_fields, load_fields, origin_of
@@ -28,11 +31,20 @@ def judge_all(answer: Answer) -> tuple[list[Judged], list[Finding]]:
     return promises, findings + measured_findings(answer) + folder_findings(answer)
 
 
-def _air_fields(house: House) -> list[tuple[str, str, str]]:
-    fields = [("fan", f.id, "base_flow_m3_s") for f in house.fan if "whole-house" in f.serves]
-    for unit in house.ventilator:
-        fields += [("ventilator", unit.id, name) for name in ("supply_flow_m3_s", "exhaust_flow_m3_s")]
-    return fields
+SIDES = ("supply", "exhaust")
+
+
+def _counted_side(house: House) -> str:
+    """The side that the design counts on: the larger; the other proves nothing of it."""
+    supply, exhaust = whole_house_flows(house)
+    return "supply" if supply > exhaust else "exhaust"
+
+
+def _air_fields(house: House, *sides: str) -> list[tuple[str, str, str]]:
+    """Fields that make the whole-house flow of the named sides (else of both)."""
+    sides = sides or SIDES
+    fields = [("fan", f.id, "base_flow_m3_s") for f in house.fan if "whole-house" in f.serves and f.kind in sides]
+    return fields + [("ventilator", unit.id, f"{side}_flow_m3_s") for unit in house.ventilator for side in sides]
 
 
 def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
@@ -64,16 +76,22 @@ def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
 
 
 def _as_built(answer: Answer, base: Judged) -> Judged:
-    needed = {item for _, item, _ in _air_fields(answer.house)}
-    missing = sorted(item for item in needed if not _is_measured(answer, item))
+    side = _counted_side(answer.house)
+    needed = {(item, field) for _, item, field in _air_fields(answer.house, side)}
+    missing = sorted({item for item, field in needed if not _is_measured(answer, item, field)})
     if missing or not needed or base.limit is None:
         return replace(base, why_unknown=NOT_MEASURED + (f" ({', '.join(missing)})" if missing else ""))
-    value = max(whole_house_flows(answer.built))
+    value = whole_house_flows(answer.built)[SIDES.index(side)]
     return replace(base, value=value, verdict=verdict_of(value, base.limit, "at_least"), provenance="measured")
 
 
-def _is_measured(answer: Answer, device: str) -> bool:
-    return any(key[0] == device for key in answer.job.measured)
+def _is_measured(answer: Answer, device: str, field: str) -> bool:
+    """Whether this very quantity of a device was measured: a base flow says nothing of a boost."""
+    return any(
+        (device, what) in answer.job.measured and field == name
+        for fields in MEASURABLE.values()
+        for what, name in fields.items()
+    )
 
 
 def _exhaust(answer: Answer, findings: list[Finding]) -> list[Judged]:
@@ -88,6 +106,8 @@ def _exhaust(answer: Answer, findings: list[Finding]) -> list[Judged]:
 
 
 def _one_exhaust(answer: Answer, result: LocalExhaust, where: str, *, measured: bool) -> Judged:
+    if measured and result.without_split().met:
+        result = result.without_split()
     value, limit = result.shown
     way = "running always" if result.by_continuous or limit == result.continuous_limit_m3_s else "on demand"
     room = answer.house.room_named(result.room)
@@ -109,35 +129,48 @@ def _one_exhaust(answer: Answer, result: LocalExhaust, where: str, *, measured: 
         condition=way,
         provenance="measured" if measured else origin_of(answer.file, fields),
     )
-    if measured and not (result.devices and all(_is_measured(answer, d) for d in result.devices)):
-        return replace(base, why_unknown=NOT_MEASURED, provenance="assumed")
+    if measured and (why := _why_unmeasured(answer, result, fields)):
+        return replace(base, why_unknown=why, provenance="assumed")
     return replace(base, value=value, verdict="kept" if result.met else "broken")
 
 
+def _why_unmeasured(answer: Answer, result: LocalExhaust, fields: list[tuple[str, str, str]]) -> str:
+    """Why a room's exhaust as built is not known; empty if the flows that decide were measured in that room."""
+    always = {"fan": "base_flow_m3_s"}
+    shared = [u.id for u in answer.house.ventilator if u.id in result.devices and len(u.exhaust_rooms) > 1]
+    fields = [field for field in fields if result.split_m3_s or field[1] not in shared]
+    decides = [(d, always.get(kind, name) if result.by_continuous else name) for kind, d, name in fields]
+    missing = sorted(d for d, name in decides if not _is_measured(answer, d, name))
+    if not fields or missing:
+        return NOT_MEASURED + (f" ({', '.join(missing)})" if missing else "")
+    return f"{', '.join(shared)}: its total is measured, not what it takes from this room" if result.split_m3_s else ""
+
+
 def _sound(answer: Answer) -> list[Judged]:
-    row = table("fresh_air")["sound"]
+    """Every device near a room that moves air outdoors, but for remote fans and hoods above 400 cfm."""
+    row, house = table("fresh_air")["sound"], answer.house
+    fans = [("fan", f, f.base_flow_m3_s > 0.0) for f in house.fan if f.serves and not f.remote]
+    hoods = [("hood", h, False) for h in house.hood if h.flow_m3_s <= row["free_above_cfm"] * CFM_M3_S]
+    units = [("ventilator", u, True) for u in house.ventilator]
+    devices: list[tuple[str, Fan | Hood | Ventilator, bool]] = [*fans, *hoods, *units]
     promises = []
-    for fan in answer.house.fan:
-        if fan.remote or not fan.serves:
-            continue
-        always = fan.base_flow_m3_s > 0.0
-        limit = row["continuous_sone"] if always else row["demand_sone"]
-        known = fan.sound_sone is not None
+    for kind, device, always in devices:
+        limit, sound = row["continuous_sone"] if always else row["demand_sone"], device.sound_sone
         promises.append(
             Judged(
-                id=f"sound/{fan.id}",
-                title=f"Sound of {fan.name or fan.id}",
-                where=f"fan.{fan.id}",
+                id=f"sound/{device.id}",
+                title=f"Sound of {device.name or device.id}",
+                where=f"{kind}.{device.id}",
                 sense="at_most",
                 limit=limit,
                 unit="sone",
-                value=fan.sound_sone,
+                value=sound,
                 basis="designed",
                 source=row["source"],
                 condition="running always" if always else "on demand",
-                verdict=verdict_of(fan.sound_sone, limit, "at_most") if fan.sound_sone is not None else "unknown",
-                provenance=origin_of(answer.file, [("fan", fan.id, "sound_sone")]),
-                why_unknown="" if known else "its rated sound is not given",
+                verdict="unknown" if sound is None else verdict_of(sound, limit, "at_most"),
+                provenance=origin_of(answer.file, [(kind, device.id, "sound_sone")]),
+                why_unknown="its rated sound is not given" if sound is None else "",
             )
         )
     return promises
@@ -169,6 +202,8 @@ def _capacity(answer: Answer) -> Judged:
     )
     if not (house.head or house.heater or house.circuit):
         return replace(base, why_unknown="no device that makes heat is described")
+    if load <= 0.0:
+        return replace(base, why_unknown="the load is not above zero: check the set point and the design cold")
     if known >= load or not (unknown or house.circuit):
         return replace(base, value=known, verdict=verdict_of(known, load, "at_least"))
     why = (

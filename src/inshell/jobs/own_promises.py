@@ -9,6 +9,7 @@ from inshell.design.promise import Judged, verdict_of
 from inshell.house.model.promises import KINDS, Promise
 from inshell.jobs.answer import Answer
 from inshell.jobs.origins import origin_of
+from inshell.units import show
 
 NOT_SIMULATED = "needs rooms simulated through the year, which this version does not have"
 
@@ -36,13 +37,23 @@ def judge_own(answer: Answer, promise: Promise) -> Judged:
     if promise.kind == "house-heating-load":
         value: float | None = answer.heating.total_w
     elif promise.kind == "sound":
-        sounds = [f.sound_sone for f in answer.house.fan if promise.room in (None, f.room)]
-        value = max((s for s in sounds if s is not None), default=None) if None not in sounds else None
+        value = _loudest(answer, promise)
     else:
         return replace(base, why_unknown=NOT_SIMULATED)
     if value is None:
         return replace(base, why_unknown="not every rated sound is given")
     return replace(base, value=value, verdict=verdict_of(value, promise.limit, sense))
+
+
+def _loudest(answer: Answer, promise: Promise) -> float | None:
+    """The loudest of everything that moves air in the promise's rooms; None unless every rated sound is given."""
+    house = answer.house
+    near = [(f.sound_sone, {f.room}) for f in house.fan] + [(h.sound_sone, {h.room}) for h in house.hood]
+    near += [(u.sound_sone, {u.room, *u.supply_rooms, *u.exhaust_rooms}) for u in house.ventilator]
+    near += [(t.sound_sone, {t.from_room, t.to_room}) for t in house.transfer_fan]
+    sounds = [sound for sound, rooms in near if promise.room is None or promise.room in rooms]
+    known = [sound for sound in sounds if sound is not None]
+    return max(known, default=None) if len(known) == len(sounds) else None
 
 
 def _own_pressure(answer: Answer, promise: Promise, base: Judged) -> Judged:
@@ -70,4 +81,11 @@ def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
     base = replace(base, value=value, condition=promise.condition or "doors shut, coldest design day")
     if value > promise.limit:
         return replace(base, verdict="broken", source=f"{base.source}; steady heating day, doors shut")
-    return replace(base, why_unknown="the coldest day keeps it with doors shut; it " + NOT_SIMULATED)
+    makers = {head.room for head in house.head} | {heater.room for heater in house.heater}
+    alone = tuple(room for room in heated if room in makers)
+    if not alone or alone == heated:
+        return replace(base, why_unknown="the coldest day keeps it with doors shut; it " + NOT_SIMULATED)
+    without = calculate_cold_day(house, answer.geometry, answer.climate, doors_open=False, heated=alone)
+    off = show(abs(without.offset_k(promise.room)), "temperature_difference", house.units)
+    why = f"heads and heaters alone leave it {off} off; what the warm floor gives is not computed by this version"
+    return replace(base, value=None, why_unknown=why)

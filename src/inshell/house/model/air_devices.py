@@ -93,6 +93,18 @@ class Fan(Part):
     height_m: Length = Field(2.3, description="of its grille above the floor")
     position: Position | None = Field(None, description="on the plan")
 
+    @model_validator(mode="after")
+    def _base_within_reach(self) -> Fan:
+        most = max([self.rated_flow_m3_s, *(point[0] for point in self.curve)])
+        if self.base_flow_m3_s > most * 1.001:
+            raise custom(
+                f"base_flow is {self.base_flow_m3_s / most:.1f} times the most that the fan is rated for"
+                if most
+                else "base_flow on a fan that is rated for no flow",
+                "a base flow of at most rated_flow",
+            )
+        return self
+
 
 class Hood(Part):
     """A kitchen hood that blows outdoors."""

@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Clock, Id, Share, Temperature
+from inshell.house.quantities import Clock, Id, SetPoint, Share
 
 
 class Household(Part):
@@ -15,8 +15,8 @@ class Household(Part):
 
     bedrooms: int | None = Field(None, ge=0, le=20, description="as the rules count them (else rooms of that use)")
     occupants: int | None = Field(None, ge=0, le=60, description="known occupants (else bedrooms + 1)")
-    heating_set_point_c: Temperature = Field(21.111111111111, description="on the heating design day")
-    cooling_set_point_c: Temperature = Field(23.888888888889, description="on the cooling design day")
+    heating_set_point_c: SetPoint = Field(21.111111111111, description="on the heating design day")
+    cooling_set_point_c: SetPoint = Field(23.888888888889, description="on the cooling design day")
     winter_humidity: Share = Field(0.40, description="indoor relative humidity on the design day")
     reheat_hours: float | None = Field(
         None, ge=1, le=4, description="hours to win back a set-back of 1 K (EN 12831); none if left out"

@@ -7,7 +7,7 @@ from typing import Any, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Angle, Coordinate, CornerId, Direction, Id, Length, Temperature, custom, system_of
+from inshell.house.quantities import Angle, Coordinate, CornerId, Direction, Id, Length, SetPoint, custom, system_of
 from inshell.units import UnitError, parse_quantity
 
 Use = Literal[
@@ -62,7 +62,7 @@ class Room(Part):
     wall: Id | None = Field(None, description="assembly of its outer walls, if not the house's")
     roof: Id | None = Field(None, description="assembly of its roof, if not the house's")
     floor: Id | None = Field(None, description="slab or assembly of its lowest floor, if not the house's")
-    heating_set_point_c: Temperature | None = Field(None, description="if not the household's")
+    heating_set_point_c: SetPoint | None = Field(None, description="if not the household's")
     heated: bool = Field(True, description="held at its set point on the design day")
 
     @field_validator("ceiling", mode="before")
