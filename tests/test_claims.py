@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from inshell.cli.run import run
+from inshell.units import parse_quantity
 from tests.evidence import CFM, DEMO, assert_close
 
 READINGS = """pressure_pa,flow_cfm
@@ -233,3 +234,49 @@ def test_a_garage_and_a_natural_draft_flue_are_named(job: Path, capsys: pytest.C
     found = {f["code"]: f["severity"] for f in checked(job, capsys)["findings"]}
     assert found["garage-caution"] == "caution"
     assert found["screening-pressure-natural-draft"] == "error"
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("written", ["8", '"8"', "26.6"])
+def test_a_pitch_says_whether_it_is_degrees_or_twelfths(
+    job: Path, written: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = job.read_text(encoding="utf-8")
+    job.write_text(text.replace('pitch = "6:12"', f"pitch = {written}", 1), encoding="utf-8")
+    (problem,) = checked(job, capsys, 2)["refused"]
+    assert "without a unit" in problem["found"]
+
+
+@pytest.mark.analytic
+def test_a_pitch_with_a_slash_is_a_pitch() -> None:
+    assert_close(parse_quantity("8/12", "angle"), 33.690067525979785, abs=1e-9, why="atan(8/12)")
+
+
+@pytest.mark.invariant
+def test_a_house_far_from_its_weather_is_told(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    def told() -> list[dict[str, Any]]:
+        return [f for f in checked(job, capsys)["findings"] if f["code"] == "year-from-far-away"]
+
+    assert told() == []
+    edited(job, "^latitude = .*", "latitude = -79.95")  # the two swapped
+    edited(job, "^longitude = .*", "longitude = 36.1")
+    assert len(told()) == 1
+
+
+@pytest.mark.analytic
+def test_distance_to_the_station(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A quarter of the meridian is 10 008 km on the ellipsoid (WGS 84) and 10 007.5 km on the sphere of 6371 km."""
+    edited(job, "^latitude = .*", "latitude = -53.9")
+    found = next(f for f in checked(job, capsys)["findings"] if f["code"] == "year-from-far-away")
+    assert_close(found["values"]["distance_km"], 10_008, abs=15, why="the demo stands within 15 km of the station")
+
+
+@pytest.mark.invariant
+def test_a_new_house_stands_where_its_weather_was_recorded(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "n.toml"
+    assert run(["new", str(path), "--room", "living: 14 x 12", "--year", "sand-point", "--json"]) == 0
+    capsys.readouterr()
+    text = path.read_text(encoding="utf-8")
+    assert "latitude = 55.32" in text
+    assert "year-from-far-away" not in {f["code"] for f in checked(path, capsys)["findings"]}
+    assert run(["new", str(tmp_path / "m.toml"), "--room", "living: 14 x 12", "--year", "alaska", "--json"]) == 2

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
@@ -38,6 +39,18 @@ class HouseClimate:
     findings: tuple[Finding, ...]
 
 
+FAR_M = 150_000.0
+EARTH_M = 6_371_000.0
+
+
+def _distance_m(house: House, year: ClimateYear) -> float:
+    """Great-circle distance between the house and the station, by the haversine formula."""
+    lat1, lat2 = math.radians(house.site.latitude_deg), math.radians(year.latitude_deg)
+    across = math.radians(year.longitude_deg - house.site.longitude_deg)
+    half = math.sin((lat2 - lat1) / 2.0) ** 2 + math.cos(lat1) * math.cos(lat2) * math.sin(across / 2.0) ** 2
+    return 2.0 * EARTH_M * math.asin(math.sqrt(half))
+
+
 def climate_of(house: House, folder: Path) -> HouseClimate:
     """The climate that a house asks for; raises InputRefused if its weather cannot be read."""
     spec = house.climate
@@ -61,6 +74,10 @@ def climate_of(house: House, folder: Path) -> HouseClimate:
                     "site": (house.site.elevation_m, "length"),
                 },
             )
+        )
+    if year is not None and spec.year and (away := _distance_m(house, year)) > FAR_M:
+        findings.append(
+            Finding("year-from-far-away", "climate.year", {"year": year.title, "distance_km": round(away / 1000.0)})
         )
     if year is not None and float(year.ghi_w_m2.sum()) <= 0.0:
         findings.append(Finding("year-without-sun", "climate", {"year": year.title}))

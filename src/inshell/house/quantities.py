@@ -21,8 +21,15 @@ def system_of(info: ValidationInfo) -> System:
     return (info.context or {}).get("units", "si")  # type: ignore[no-any-return]
 
 
-def _reader(kind: str, low: float | None, high: float | None) -> BeforeValidator:
+def _is_bare(raw: Any) -> bool:
+    number = isinstance(raw, int | float) or (isinstance(raw, str) and bool(re.fullmatch(r"\s*[\d.]+\s*", raw)))
+    return number and raw not in (0, "0")
+
+
+def _reader(kind: str, low: float | None, high: float | None, *, bare: bool) -> BeforeValidator:
     def read(raw: Any, info: ValidationInfo) -> float:
+        if not bare and _is_bare(raw):
+            raise custom(f"{raw!r} without a unit", f"{kind} such as {KINDS[kind].example}")
         try:
             value = parse_quantity(raw, kind, system=system_of(info))
         except UnitError as error:
@@ -44,10 +51,13 @@ def _range(kind: str, low: float | None, high: float | None, system: System) -> 
     return f"{text} ({least:.4g} to {most:.4g} {bare}, which a bare number means)"
 
 
-def quantity(kind: str, low: float | None = None, high: float | None = None) -> Any:
-    """The annotated type of a value of one kind; outside low..high it is refused as absurd."""
+def quantity(kind: str, low: float | None = None, high: float | None = None, *, bare: bool = True) -> Any:
+    """The annotated type of a value of one kind; outside low..high it is refused as absurd.
+
+    Where `bare` is false a number without a unit is refused too.
+    """
     schema = {"type": ["number", "string"], "description": f"{kind.replace('_', ' ')}, such as {KINDS[kind].example}"}
-    return Annotated[float, _reader(kind, low, high), WithJsonSchema(schema)]
+    return Annotated[float, _reader(kind, low, high, bare=bare), WithJsonSchema(schema)]
 
 
 Length = quantity("length", 0.0, 200.0)
@@ -71,6 +81,7 @@ SpecificHeat = quantity("specific_heat", 100.0, 10000.0)
 Power = quantity("power", 0.0, 500000.0)
 Flux = quantity("flux", 0.0, 200.0)
 Angle = quantity("angle", -360.0, 360.0)
+Pitch = quantity("angle", 0.0, 75.0, bare=False)
 Duration = quantity("time", 0.0, 31536000.0)
 FlowPerArea = quantity("flow_per_area", 0.0, 0.1)
 VapourThickness = quantity("sd", 0.0, 10000.0)

@@ -143,12 +143,17 @@ def _rest_problems(content: dict[str, Any], context: dict[str, Any], error: Vali
         house = House.model_validate(trimmed, context=context)
     except ValidationError:
         return []
-    return _seen_in(house, frozenset(lost))
+    shapeless = any(entry["loc"][0] in SHAPES for entry in error.errors(include_url=False))
+    return _seen_in(house, frozenset(lost), shapeless=shapeless)
 
 
-def _seen_in(house: House, lost: frozenset[str]) -> list[Problem]:
+SHAPES = ("room", "roof", "buffer", "enclosure")
+
+
+def _seen_in(house: House, lost: frozenset[str], *, shapeless: bool) -> list[Problem]:
+    """Problems of what is left; where a room or roof is lost, its neighbours' shapes would only seem wrong."""
     problems = reference_problems(house, ignore=lost)
-    if not problems:
+    if not problems and not shapeless:
         try:
             derive(house)
         except InputRefused as error:

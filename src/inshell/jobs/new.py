@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from inshell.climate.prepare import named_year
 from inshell.errors import InputRefused
 from inshell.house.placing import Rectangle, outlines_from, place_rooms
 from inshell.house.reading import parse_house
@@ -111,7 +112,6 @@ US_SIZES = {
     "slab": "4 in",
     "under": "R-10",
     "edge_depth": "2 ft",
-    "cold": "20 °F",
     "u": "0.28 Btu/h.ft2.F",
     "u_door": "0.20 Btu/h.ft2.F",
     "warm": "70 °F",
@@ -126,7 +126,6 @@ SI_SIZES = {
     "slab": "0.1 m",
     "under": "1.8 m2K/W",
     "edge_depth": "0.6 m",
-    "cold": "-7 °C",
     "u": "1.6 W/m2K",
     "u_door": "1.1 W/m2K",
     "warm": "21 °C",
@@ -137,7 +136,18 @@ SI_SIZES = {
 def _head(units: System, name: str, year: str, partition_m: float) -> str:
     sizes = US_SIZES if units == "us" else SI_SIZES
     plain = name.replace('"', "'")
-    return HEAD.format(units=units, name=plain, year=year, partition=_length(partition_m, units), **sizes)
+    station = named_year(year, "--year")
+    sizes = sizes | {"cold": show(station.percentile_c(1.0), "temperature", units)}
+    return HEAD.format(
+        units=units,
+        name=plain,
+        year=year,
+        partition=_length(partition_m, units),
+        latitude=station.latitude_deg,
+        longitude=station.longitude_deg,
+        elevation=f"{station.elevation_m / 0.3048:.0f} ft" if units == "us" else f"{station.elevation_m:.0f} m",
+        **sizes,
+    )
 
 
 def _free_wall(rectangles: list[Rectangle], outlines: dict[str, list[tuple[float, float]]]) -> str:
@@ -178,15 +188,15 @@ units = "{units}"
 name = "{name}"
 
 [site]
-latitude = 36.1        # change: where the house stands
-longitude = -79.95
-elevation = "0 m"
+latitude = {latitude:.2f}     # the weather station's place; change: where the house stands
+longitude = {longitude:.2f}
+elevation = "{elevation}"
 plan_north = "north"   # true direction of the plan's top
 # climate_zone = 4     # energy-code zone, for tightness limits
 
 [climate]
 year = "{year}"        # inshell years lists them; or [climate.file] for your own
-heating_design = {{ value = "{cold}", from = "assumed", note = "ask the code official" }}
+heating_design = {{ value = "{cold}", from = "assumed", note = "99 % of the year; ask the code official" }}
 
 [household]
 heating_set_point = "{warm}"

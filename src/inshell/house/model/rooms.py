@@ -7,7 +7,7 @@ from typing import Any, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Angle, Coordinate, CornerId, Direction, Id, Length, SetPoint, custom, system_of
+from inshell.house.quantities import Coordinate, CornerId, Direction, Id, Length, Pitch, SetPoint, custom, system_of
 from inshell.units import UnitError, parse_quantity
 
 Use = Literal[
@@ -89,7 +89,7 @@ class RoofPlane(Part):
 
     id: Id
     falls_deg: Direction = Field(description="direction of the plan towards which it falls")
-    pitch_deg: Angle = Field(ge=0, le=75, description="slope")
+    pitch_deg: Pitch = Field(description="slope, as a pitch or an angle, never a bare number")
     eave_height_m: Coordinate | None = Field(
         None, description="height of its inner face at the lowest inner wall face it covers, above the datum"
     )
