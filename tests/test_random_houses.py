@@ -20,7 +20,7 @@ from shapely.ops import unary_union
 
 from inshell.cli.run import run
 from inshell.drawing.plan import draw_plans
-from inshell.drawing.section import draw_section
+from inshell.drawing.section import draw_sections
 from inshell.house.geometry import Geometry, derive
 from inshell.house.model import House
 from tests.evidence import EXAMPLES, assert_close
@@ -104,7 +104,7 @@ def test_random_house(seed: int) -> None:
     assert_close(g.floor_m2, sum(Polygon(r["outline"]).area for r in rooms), rel=1e-5, why="the 1e-6 m grid")
     assert closure(h, g) < 5e-3
     assert draw_plans(h, g)
-    assert draw_section(h, g).svg
+    assert all(s.svg for s in draw_sections(h, g))
 
 
 JUNK = (

@@ -10,7 +10,7 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from inshell.drawing.plan import draw_plans
-from inshell.drawing.section import draw_section
+from inshell.drawing.section import draw_sections
 from inshell.house.reading import read_house
 from inshell.jobs.report import write_report
 from tests.evidence import DEMO, EXAMPLES, FT, assert_close
@@ -88,7 +88,7 @@ def test_it_says_what_must_be_said(page: tuple[str, Page]) -> None:
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
 def test_drawings_are_to_scale(path: Path) -> None:
     file = read_house(path)
-    for drawing in [*draw_plans(file.house, file.geometry), draw_section(file.house, file.geometry)]:
+    for drawing in [*draw_plans(file.house, file.geometry), *draw_sections(file.house, file.geometry)]:
         root = ET.fromstring(drawing.svg)
         width = float(root.attrib["width"].removesuffix("mm"))
         box = [float(v) for v in root.attrib["viewBox"].split()]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache, lru_cache
 from typing import Any, Literal
 
@@ -273,10 +274,11 @@ def show_promise(value: float | None, unit: str, system: System) -> str:
 
 
 def _feet_inches(metres: float) -> str:
-    """Feet and inches to the nearest half inch."""
-    halves = round(abs(metres) / 0.0127)
-    feet, rest = divmod(halves, 24)
-    whole, half = divmod(rest, 2)
-    inches = f"{whole} 1/2" if half and whole else "1/2" if half else f"{whole}"
-    sign = "-" if metres < 0 and halves else ""
+    """Feet and inches to the nearest eighth of an inch."""
+    eighths = round(abs(metres) / 0.0254 * 8.0)
+    feet, rest = divmod(eighths, 96)
+    whole, part = divmod(rest, 8)
+    fraction = f"{Fraction(part, 8)}" if part else ""
+    inches = f"{whole} {fraction}" if whole and part else fraction or f"{whole}"
+    sign = "-" if metres < 0 and eighths else ""
     return f"{sign}{feet}'-{inches}\""

@@ -20,7 +20,7 @@ def wall_m(house: House) -> float:
     return float(next(a.total_thickness_m for a in house.assembly if a.id == house.enclosure.wall))
 
 
-def draw_dimensions(sheet: Sheet, house: House, points: Floats, inside: BaseGeometry) -> None:
+def draw_dimensions(sheet: Sheet, house: House, points: Floats, inside: BaseGeometry, *, beyond_m: float = 0.0) -> None:
     """Inside sizes overall, and a chain over the corners of rooms (partition centre-lines), below and to the left.
 
     A house that is turned on the plan has the length of each outer side written along it instead.
@@ -31,7 +31,7 @@ def draw_dimensions(sheet: Sheet, house: House, points: Floats, inside: BaseGeom
         for start, end in turned:
             _along_side(sheet, house, start, end)
         return
-    wall = wall_m(house)
+    wall = wall_m(house) + beyond_m
     for axis, (low, high) in enumerate(((x0, x1), (y0, y1))):
         stops = [float(v) for v in np.unique(points[:, axis].round(5))]
         stops = [v for k, v in enumerate(stops) if k == 0 or v - stops[k - 1] > 0.01]
@@ -71,10 +71,15 @@ def _along_side(sheet: Sheet, house: House, start: Floats, end: Floats) -> None:
     length = float(np.hypot(*(end - start)))
     if length < 0.4:
         return
+    write_along(sheet, start, end, show(length, "length", house.units), away_m=wall_m(house) + 0.0025 * sheet.ratio)
+
+
+def write_along(sheet: Sheet, start: Floats, end: Floats, text: str, *, away_m: float) -> None:
+    """Text along a wall, outside it: on the left of a ring that runs clockwise."""
     (xa, ya), (xb, yb) = sheet.mm(tuple(start)), sheet.mm(tuple(end))
     size = math.hypot(xb - xa, yb - ya)
-    away = 1000.0 * wall_m(house) / sheet.ratio + 2.5
+    away = 1000.0 * away_m / sheet.ratio
     turn = math.degrees(math.atan2(yb - ya, xb - xa))
     turn = turn - 180.0 if turn > 90.0 else turn + 180.0 if turn < -90.0 else turn
     x, y = 0.5 * (xa + xb) + (yb - ya) / size * away, 0.5 * (ya + yb) - (xb - xa) / size * away
-    sheet.text_mm((x, y + 0.8), show(length, "length", house.units), "dim", turn=turn)
+    sheet.text_mm((x, y + 0.8), text, "dim", turn=turn)

@@ -6,36 +6,23 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+from shapely import line_merge
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from inshell.drawing.dimensions import draw_dimensions, wall_m
+from inshell.drawing.dimensions import draw_dimensions, wall_m, write_along
+from inshell.drawing.labels import MARK_MM, Numbered, draw_devices, label, label_rooms, numbers_of
 from inshell.drawing.paper import Sheet, scale_for
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.outlines import Outline
+from inshell.house.geometry.surfaces import Surface
 from inshell.house.geometry.walls import Placed
 from inshell.house.model.house import House
 from inshell.units import show
 
 PAPER_MM = (150.0, 190.0)
-SMALL_M2 = 5.0
-DEVICE_TABLES = (
-    "fan",
-    "ventilator",
-    "transfer_fan",
-    "hood",
-    "dryer",
-    "head",
-    "heater",
-    "outdoor_unit",
-    "manifold",
-    "water_heater",
-    "appliance",
-)
-
-
-Numbered = tuple[int, str, str | None, tuple[float, float] | None]
+BEYOND_M = 0.35
 
 
 @dataclass(frozen=True)
@@ -63,13 +50,15 @@ def levels_of(house: House) -> list[tuple[float, list[str]]]:
 def draw_plans(house: House, geometry: Geometry) -> list[Drawing]:
     """One plan a level."""
     levels = levels_of(house)
-    numbers = _numbers(house)
+    numbers = numbers_of(house)
     sheet, scale = _empty_sheet(house, geometry)
     plans = []
+    tops = [height for height, _ in levels[1:]] + [math.inf]
     for k, (height, rooms) in enumerate(levels):
         title = "Plan" if len(levels) == 1 else f"Plan, level at {show(height, 'length', house.units)}"
         level = Sheet(sheet.bounds, sheet.ratio)
-        legend = _plan(level, house, geometry, rooms, numbers, is_lowest=k == 0)
+        shown = _Level(house, geometry, frozenset(rooms), -math.inf if k == 0 else height - 0.3, tops[k] - 0.3)
+        legend = _plan(level, shown, numbers, is_lowest=k == 0)
         _north_and_scale(level, house, scale)
         plans.append(Drawing(title, level.svg(f"{title}, {house.name}"), scale, tuple(legend)))
     return plans
@@ -77,87 +66,131 @@ def draw_plans(house: House, geometry: Geometry) -> list[Drawing]:
 
 def _empty_sheet(house: House, geometry: Geometry) -> tuple[Sheet, str]:
     """One sheet size and scale for all levels."""
-    spots = [Point(*spot).buffer(0.3) for _, _, _, spot in _numbers(house) if spot]
+    spots = [Point(*spot).buffer(0.3) for _, _, _, spot in numbers_of(house) if spot]
     x0, y0, x1, y1 = unary_union([*(o.polygon for o in geometry.outlines), *spots]).bounds
-    room_for = 1.5 * wall_m(house)
+    room_for = 1.5 * wall_m(house) + (BEYOND_M if _behind_walls(house) else 0.0)
     bounds = (x0 - room_for, y0 - room_for, x1 + room_for, y1 + room_for)
     ratio, scale = scale_for(bounds[2] - bounds[0], bounds[3] - bounds[1], paper_mm=PAPER_MM, system=house.units)
     return Sheet(bounds, ratio), scale
 
 
-def _numbers(house: House) -> list[Numbered]:
-    """(number, name, room, place) of every device that the plan shows."""
-    rows: list[Numbered] = []
-    for table in DEVICE_TABLES:
-        for item in getattr(house, table):
-            room = getattr(item, "room", None) or getattr(item, "to_room", None)
-            spot = (item.position.x_m, item.position.y_m) if item.position else None
-            rows.append((len(rows) + 1, item.name or item.id, room, spot))
-    return rows
+def _behind_walls(house: House) -> dict[str, str]:
+    """Names of the neighbours that are known by the walls that face them alone."""
+    return {b.id: b.name or b.id for b in house.buffer if b.walls and not b.outline}
 
 
-def _plan(
-    sheet: Sheet, house: House, geometry: Geometry, rooms: list[str], numbers: list[Numbered], *, is_lowest: bool
-) -> list[tuple[int, str]]:
-    outlines = [o for o in geometry.outlines if o.owner in rooms]
+@dataclass(frozen=True)
+class _Level:
+    """What the plan of one level shows: its rooms, and what stands up from their floors."""
+
+    house: House
+    geometry: Geometry
+    rooms: frozenset[str]
+    low_m: float
+    high_m: float
+
+    @property
+    def outlines(self) -> list[Outline]:
+        return [o for o in self.geometry.outlines if o.owner in self.rooms]
+
+    def stands_here(self, surface: Surface) -> bool:
+        """Whether a wall belongs to this plan: an outer wall of its rooms, or a partition that begins on its floor."""
+        if surface.ends is None:
+            return False
+        if surface.is_outer:
+            return surface.room in self.rooms
+        return bool({surface.room, surface.other} & self.rooms) and self.low_m <= surface.low_m < self.high_m
+
+    def walls(self) -> list[Surface]:
+        return [s for s in self.geometry.surfaces if self.stands_here(s)]
+
+
+def _plan(sheet: Sheet, level: _Level, numbers: list[Numbered], *, is_lowest: bool) -> list[tuple[int, str]]:
+    house, geometry = level.house, level.geometry
+    outlines, wall = level.outlines, wall_m(house)
     inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in outlines])
     if is_lowest:
         for buffer in (o for o in geometry.outlines if not o.is_room):
             sheet.area(buffer.polygon, "buffer")
-            _label(sheet, buffer.polygon, [next(b.name or b.id for b in house.buffer if b.id == buffer.owner)])
+            label(sheet, buffer.polygon, [next(b.name or b.id for b in house.buffer if b.id == buffer.owner)], [])
     else:
         whole = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in geometry.outlines if o.is_room])
         for polygon in [whole] if isinstance(whole, Polygon) else whole.geoms:
             sheet.line(list(polygon.exterior.coords), "dash")
-    _walls(sheet, house, geometry, outlines, inside)
-    _openings(sheet, house, geometry, set(rooms), wall_m(house))
-    legend = _devices(sheet, outlines, set(rooms), numbers, is_lowest=is_lowest)
-    _room_labels(sheet, house, geometry, outlines)
-    draw_dimensions(sheet, house, np.concatenate([o.points for o in outlines]), inside)
+    beyond = _neighbours(sheet, level, wall)
+    partitions = _walls(sheet, level, inside)
+    taken = _openings(sheet, level, wall)
+    marks = [Point(*spot).buffer(MARK_MM * sheet.ratio / 1000.0) for _, _, _, spot in numbers if spot]
+    legend = draw_devices(sheet, house, set(level.rooms), numbers, is_lowest=is_lowest)
+    label_rooms(sheet, house, geometry, outlines, partitions=partitions, obstacles=taken + marks)
+    draw_dimensions(sheet, house, np.concatenate([o.points for o in outlines]), inside, beyond_m=beyond)
     return legend
 
 
-def _walls(sheet: Sheet, house: House, geometry: Geometry, outlines: list[Outline], inside: BaseGeometry) -> None:
+def _neighbours(sheet: Sheet, level: _Level, wall: float) -> float:
+    """A strip with the name of the neighbour along each wall that faces one; returns how deep the strips are."""
+    names = _behind_walls(level.house)
+    strips: dict[tuple[str, int], list[BaseGeometry]] = {}
+    for surface in level.walls():
+        if surface.other in names and surface.ends:
+            strips.setdefault((surface.other, round(surface.azimuth_deg)), []).append(LineString(surface.ends))
+    inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in level.outlines])
+    for (other, _), lines in strips.items():
+        deep = unary_union(lines).buffer(wall + BEYOND_M, cap_style="flat", join_style="mitre")
+        sheet.area(deep.difference(inside.buffer(wall, join_style="mitre")), "buffer")
+        start, end = max((line.coords for line in lines), key=lambda ends: math.dist(ends[0], ends[1]))
+        write_along(sheet, np.array(end), np.array(start), names[other], away_m=wall + 0.5 * BEYOND_M)
+    return BEYOND_M if strips else 0.0
+
+
+def _walls(sheet: Sheet, level: _Level, inside: BaseGeometry) -> BaseGeometry:
     """Outer walls where the level has some, partitions on their centre-lines, loft edges dashed."""
-    wall, half = wall_m(house), 0.5 * house.enclosure.partition_thickness_m
-    here = {o.owner for o in outlines}
-    mine = [s for s in geometry.surfaces if {s.room, s.other} & here and s.ends is not None]
-    outer = unary_union(
-        [LineString(s.ends).buffer(1.05 * wall, cap_style="square") for s in mine if s.kind == "wall" and s.ends]
-    )
+    wall, half = wall_m(level.house), 0.5 * level.house.enclosure.partition_thickness_m
+    mine = level.walls()
+    lines = unary_union([LineString(np.round(s.ends, 5)) for s in mine if s.kind == "wall" and s.ends])
+    merged = lines if isinstance(lines, LineString) else line_merge(lines)
+    outer = merged.buffer(1.05 * wall, cap_style="flat", join_style="mitre")
     sheet.area(inside.buffer(wall, join_style="mitre").difference(inside).intersection(outer), "wall")
     sheet.area(inside, "room")
-    open_edges = [set(p.between) for p in house.passage if p.kind == "loft-edge"]
+    open_edges = [set(p.between) for p in level.house.passage if p.kind == "loft-edge"]
+    partitions: list[BaseGeometry] = []
     for surface in (s for s in mine if s.kind == "partition"):
         line = LineString(surface.ends or ())
         if {surface.room, surface.other} in open_edges:
             sheet.line(list(surface.ends or ()), "dash")
-        elif {surface.room, surface.other} <= here:
-            sheet.area(line.buffer(half, cap_style="square").intersection(inside), "wall")
+        elif {surface.room, surface.other} <= level.rooms:
+            partitions.append(line.buffer(half, cap_style="square").intersection(inside))
         else:
-            sheet.area(line.buffer(half, cap_style="flat"), "wall")
+            partitions.append(line.buffer(half, cap_style="flat"))
+    for partition in partitions:
+        sheet.area(partition, "wall")
+    return unary_union(partitions)
 
 
-def _openings(sheet: Sheet, house: House, geometry: Geometry, rooms: set[str], wall: float) -> None:
-    surfaces = {s.id: s for s in geometry.surfaces}
-    doors = {d.id: d for d in house.door}
-    for placed in geometry.openings:
-        surface = surfaces[placed.surface]
-        if surface.room not in rooms or surface.tilt_deg != 90.0 or placed.start == placed.end:
+def _openings(sheet: Sheet, level: _Level, wall: float) -> list[BaseGeometry]:
+    """Doors, windows and cased openings of the level; returns the floor that doors swing over."""
+    surfaces = {s.id: s for s in level.walls()}
+    doors = {d.id: d for d in level.house.door}
+    swept: list[BaseGeometry] = []
+    edges = {p.id for p in level.house.passage if p.kind == "loft-edge"}
+    for placed in level.geometry.openings:
+        surface = surfaces.get(placed.surface)
+        if surface is None or surface.tilt_deg != 90.0 or placed.start == placed.end or placed.id in edges:
             continue
-        outer = surface.is_outer
         start, end = np.array(placed.start), np.array(placed.end)
         along = (end - start) / np.hypot(*(end - start))
         out = np.array([along[1], -along[0]])
-        half = 0.5 * house.enclosure.partition_thickness_m
-        depth = (0.0, wall) if outer else (-half, half)
+        half = 0.5 * level.house.enclosure.partition_thickness_m
+        depth = (0.0, wall) if surface.is_outer else (-half, half)
         corners = [start + out * depth[0], end + out * depth[0], end + out * depth[1], start + out * depth[1]]
         high_up = placed.kind == "window" and placed.sill_m > surface.low_m + 2.2
         sheet.area(Polygon(corners).buffer(0.002), "gap")
         if placed.kind == "window":
             _window(sheet, corners, dashed=high_up)
         elif placed.kind == "door":
-            _door(sheet, placed, along, out * (-1.0 if outer else 1.0), left=doors[placed.id].hinge == "left")
+            swing = out * (-1.0 if surface.is_outer else 1.0)
+            swept.append(_door(sheet, placed, along, swing, left=doors[placed.id].hinge == "left"))
+    return swept
 
 
 def _window(sheet: Sheet, corners: list[np.ndarray], *, dashed: bool) -> None:
@@ -168,74 +201,14 @@ def _window(sheet: Sheet, corners: list[np.ndarray], *, dashed: bool) -> None:
     sheet.line([tuple(0.5 * (a + d)), tuple(0.5 * (b + c))], style)
 
 
-def _door(sheet: Sheet, placed: Placed, along: np.ndarray, swing: np.ndarray, *, left: bool) -> None:
+def _door(sheet: Sheet, placed: Placed, along: np.ndarray, swing: np.ndarray, *, left: bool) -> Polygon:
     start, end = np.array(placed.start), np.array(placed.end)
     hinge, run = (start, along) if left else (end, -along)
     width = float(np.hypot(*(end - start)))
     arc = [hinge + width * (run * math.cos(t) + swing * math.sin(t)) for t in np.linspace(0.0, math.pi / 2.0, 13)]
     sheet.line([tuple(hinge), tuple(arc[-1])], "leaf")
     sheet.line([tuple(p) for p in arc], "thin")
-
-
-def _label(sheet: Sheet, polygon: BaseGeometry, lines: list[str]) -> None:
-    """Name and notes in the middle of a room; long lines shrink away before they cross a wall."""
-    at = polygon.representative_point() if not polygon.contains(polygon.centroid) else polygon.centroid
-    x, y = sheet.mm((at.x, at.y))
-    width = (polygon.bounds[2] - polygon.bounds[0]) * 1000.0 / sheet.ratio - 3.0
-    fitting = [line for k, line in enumerate(lines) if len(line) * (2.0 if k == 0 else 1.55) <= width] or lines[:1]
-    y -= 1.8 * (len(fitting) - 1)
-    for line in fitting:
-        sheet.text_mm((x, y), line, "name" if line == lines[0] else "note")
-        y += 3.6
-
-
-def _room_labels(sheet: Sheet, house: House, geometry: Geometry, outlines: list[Outline]) -> None:
-    for outline in outlines:
-        room, space = house.room_named(outline.owner), geometry.space(outline.owner)
-        x0, y0, x1, y1 = outline.polygon.bounds
-        lines = [room.name or room.id, show(space.net_floor_m2, "area", house.units)]
-        if outline.polygon.area < SMALL_M2:
-            _label(sheet, outline.polygon, lines[:1])
-            continue
-        if abs(outline.polygon.area - (x1 - x0) * (y1 - y0)) < 0.01:
-            lines.append(f"{show(x1 - x0, 'length', house.units)} × {show(y1 - y0, 'length', house.units)}")
-        tubes = [c.name or c.id for c in house.circuit if room.id in c.rooms]
-        if tubes:
-            lines.append("tubes: " + ", ".join(tubes))
-        if room.ceiling == "roof":
-            lines.append("open to the roof")
-        else:
-            lines.append(f"ceiling {show(float(room.ceiling), 'length', house.units)}")
-        _label(sheet, outline.polygon, lines)
-
-
-def _devices(
-    sheet: Sheet, outlines: list[Outline], rooms: set[str], numbers: list[Numbered], *, is_lowest: bool
-) -> list[tuple[int, str]]:
-    by_owner = {o.owner: o.polygon for o in outlines}
-    legend, without_place = [], dict.fromkeys(rooms, 0)
-    for number, name, room, spot in numbers:
-        at = spot
-        if (room is None and not is_lowest) or (room is not None and room not in rooms):
-            continue
-        if at is None and room is not None:
-            at = _along_the_wall(by_owner[room], without_place[room])
-            without_place[room] += 1
-        x0, y0, x1, y1 = sheet.bounds
-        if at is not None:
-            sheet.mark((min(max(at[0], x0), x1), min(max(at[1], y0), y1)), number)
-        legend.append((number, name))
-    return legend
-
-
-def _along_the_wall(room: Polygon, k: int) -> tuple[float, float]:
-    """A spot inside a room for the k-th device whose place is not given: in a row along its walls."""
-    ring = room.buffer(-0.3, join_style="mitre")
-    if ring.is_empty or not isinstance(ring, Polygon):
-        ring = room.buffer(-0.05)
-    line = ring.exterior if isinstance(ring, Polygon) and not ring.is_empty else room.exterior
-    point = line.interpolate((0.45 * k) % line.length)
-    return point.x, point.y
+    return Polygon([hinge, *arc])
 
 
 def _north_and_scale(sheet: Sheet, house: House, scale: str) -> None:
@@ -246,9 +219,9 @@ def _north_and_scale(sheet: Sheet, house: House, scale: str) -> None:
     wing = (x + 1.6 * math.sin(angle + 2.4), y - 1.6 * math.cos(angle + 2.4))
     sheet.line_mm([tail, tip, wing], "glass")
     sheet.text_mm((tip[0], tip[1] - 0.6), "N", "dim")
-    unit, label = (0.3048 * 4, "4 ft") if house.units == "us" else (1.0, "1 m")
+    unit, mark = (0.3048 * 4, "4 ft") if house.units == "us" else (1.0, "1 m")
     length = unit * 1000.0 / sheet.ratio
     sheet.line_mm(
         [(4.0, height - 2.0), (4.0, height - 3.2), (4.0 + length, height - 3.2), (4.0 + length, height - 2.0)], "thin"
     )
-    sheet.text_mm((4.0 + length + 1.5, height - 2.0), f"{label}   {scale} printed at full size", "left")
+    sheet.text_mm((4.0 + length + 1.5, height - 2.0), f"{mark} long; {scale} if printed at full size", "left")

@@ -9,7 +9,7 @@ from typing import Any
 from inshell.design.envelope import calculate_elements, calculate_slab, f_factor_loss_w_k
 from inshell.design.heating import tightness_ach50
 from inshell.drawing.plan import Drawing, draw_plans
-from inshell.drawing.section import draw_section
+from inshell.drawing.section import draw_sections
 from inshell.house.geometry.gross import gross_of
 from inshell.house.writing import write_text
 from inshell.jobs.answer import whole_house_flows
@@ -51,7 +51,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "cautions": [f for f in checked.findings if f.severity == "caution"],
         "findings": [f for f in checked.findings if f.severity != "caution"],
         "plans": [_shown(d) for d in draw_plans(house, geometry)],
-        "section": _shown(draw_section(house, geometry)),
+        "sections": [_shown(d) for d in draw_sections(house, geometry)],
         "net_floor_m2": sum(space.net_floor_m2 for space in geometry.spaces),
         "joints": Described(file, gross).joints_m(),
         "elements": calculate_elements(house, geometry),
