@@ -56,6 +56,7 @@ _FRACTION = rf"(?:{_NUMBER}\s+\d+/\d+|[-+]?\d+/\d+|{_NUMBER})"
 _FOOT = r"(?:'|ft\.?|feet|foot)"
 _INCH = r"(?:\"|''|in\.?|inches|inch)"
 _FEET_INCHES = re.compile(rf"^([-+]?)\s*(?:(\d+\.?\d*)\s*{_FOOT})?\s*-?\s*(?:({_FRACTION})\s*{_INCH})?$")
+_FOOT_MARK_ONLY = re.compile(rf"^([-+]?\d+')\s*-?\s*({_FRACTION})$")  # 18'6: the inch mark is often left out
 _PLAIN = re.compile(rf"^({_FRACTION})\s*(.*)$")
 _COMMA = re.compile(r"\d,\d")
 _PITCH = re.compile(rf"^({_NUMBER})\s*(?::|/|in)\s*12$")
@@ -74,6 +75,8 @@ _SYMBOLS = {
     "″": '"',
     "’": "'",
     "”": '"',
+    "“": '"',
+    "‘": "'",
     "−": "-",
     "in.wg": "inwg",
     "in wg": "inwg",
@@ -81,8 +84,23 @@ _SYMBOLS = {
     "ft.wg": "ftwg",
     "sq ft": "ft2",
     "cu ft": "ft3",
+    "sqft": "ft2",
+    "cuft": "ft3",
 }
 _DIFFERENCES = {"degC": "kelvin", "C": "kelvin", "degF": "dF", "F": "dF"}
+_ABBREVIATIONS = {
+    "area": {"sf": "ft2"},
+    "volume": {"cf": "ft3"},
+    "flow": {"CFM": "cfm"},
+    "power": {
+        "BTU/h": "Btu/h",
+        "BTUH": "Btu/h",
+        "Btuh": "Btu/h",
+        "btu/h": "Btu/h",
+        "BTU/hr": "Btu/h",
+        "Btu/hr": "Btu/h",
+    },
+}
 _GLUED = {"mK": "m.K", "m2K": "m2.K", "kgK": "kg.K", "m2degC": "m2.degC", "hft2F": "h.ft2.F", "hft2degF": "h.ft2.degF"}
 
 
@@ -147,6 +165,8 @@ def _number(raw: str) -> float:
 
 def _special(raw: str, kind: str) -> float | None:
     """Forms that are not `number unit`: feet and inches, pitch, R-values, perms."""
+    if kind == "length" and (found := _FOOT_MARK_ONLY.match(raw)):
+        raw = f"{found[1]} {found[2]} in"
     if kind == "length" and (found := _FEET_INCHES.match(raw)) and (found[2] or found[3]):
         metres = _number(found[2] or "0") * 0.3048 + _number(found[3] or "0") * 0.0254
         return -metres if found[1] == "-" else metres
@@ -202,7 +222,8 @@ def _parse_text(raw: str, kind: str, accepted: str, system: System) -> float:
         if found and not found[2]:
             return parse_quantity(_number(found[1]), kind, system=system)
         if found:
-            return _scaled(_number(found[1]), found[2].strip(), kind)
+            unit = found[2].strip()
+            return _scaled(_number(found[1]), _ABBREVIATIONS.get(kind, {}).get(unit, unit), kind)
     except ZeroDivisionError:
         raise UnitError(f"{raw!r} divides by zero", accepted) from None
     except UnitError:

@@ -29,7 +29,10 @@ Overwrite = Annotated[bool, typer.Option("--overwrite", help="replace a file tha
 def new(
     file: HouseArg,
     room: Annotated[
-        list[str] | None, typer.Option(help='"name: width x depth, east of other room, align south"')
+        list[str] | None,
+        typer.Option(
+            help='"name: width x depth, east of other room", "window: name south, 4 x 4, sill 3", "door: name west"'
+        ),
     ] = None,
     rooms: Annotated[Path | None, typer.Option(help="a text file with one such line a room")] = None,
     units: Annotated[Literal["us", "si"], typer.Option(help="what bare numbers mean")] = "us",
@@ -44,7 +47,7 @@ def new(
     from inshell.cli.asking import room_lines
     from inshell.jobs.new import new_house, shown_sizes
 
-    lines = room_lines(room, rooms)
+    lines = room_lines(room, rooms, units)
     new_house(
         file,
         lines=lines,
@@ -158,10 +161,12 @@ def record_test(
     instrument: Annotated[str, typer.Option(help="fan and gauge")] = "",
     temporary_seals: Annotated[str, typer.Option(help="what was taped for the test")] = "",
     not_yet_cut: Annotated[str, typer.Option(help="holes still to come")] = "",
+    one_point: Annotated[str, typer.Option(help="exponent assumed if one pressure was read, usually 0.65")] = "",
     overwrite: Overwrite = False,
     as_json: Json = False,
 ) -> int:
     """Put a pressurisation test into the job folder."""
+    from inshell.cli.show_quick import show_recorded
     from inshell.jobs.record_test import record_test as record
 
     said = {
@@ -172,9 +177,10 @@ def record_test(
         "instrument": instrument,
         "temporary_seals": temporary_seals,
         "not_yet_cut": not_yet_cut,
+        "one_point": one_point,
     }
-    target = record(file, readings, said=said, overwrite=overwrite)
-    return emit(as_json, {"written": str(target)}, lambda: print_lines([f"Recorded: {target}"]))
+    recorded = record(file, readings, said=said, overwrite=overwrite)
+    return emit(as_json, recorded.as_json(), lambda: show_recorded(recorded))
 
 
 @app.command()
@@ -192,7 +198,7 @@ def years(as_json: Json = False) -> int:
     from inshell.jobs.years import list_years
 
     rows = list_years()
-    missing = {True: "", False: "  (its package is not installed)"}
+    missing = {True: "", False: "  (its package is not installed; the README says how to add it)"}
     lines = [f"{r['name']:16} {r['title']}{missing[r['installed']]}" for r in rows]
     return emit(as_json, {"years": rows}, lambda: print_lines(lines))
 

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
+from inshell.cli.show import print_lines
+from inshell.design.tightness import TestResult
 from inshell.findings import Finding
 from inshell.jobs.quick_fresh_air import QuickFreshAir
 from inshell.jobs.quick_tightness import QuickTightness
+from inshell.jobs.record_test import Recorded
 from inshell.units import System, show, to_unit
 
 
@@ -34,22 +37,35 @@ def fresh_air_lines(result: QuickFreshAir) -> list[str]:
     ]
 
 
-def tightness_lines(result: QuickTightness) -> list[str]:
-    """Fit, flow, areas and verdicts."""
-    r = result.result
+def _reduced(r: TestResult) -> list[str]:
     low, high = r.flow_at_50_pa_range_m3_s or (None, None)
     cfm, m3h = to_unit(r.flow_at_50_pa_m3_s, "flow", "cfm"), r.flow_at_50_pa_m3_s * 3600.0
     interval = f", 95 %: {show(low, 'flow', 'us')} to {show(high, 'flow', 'us')}" if low and high else ""
-    lines = [
+    goodness = f", r2 {r.r2:.4f}" if not r.one_point else ", assumed"
+    return [
         f"method {r.method}, {' and '.join(d.direction for d in r.directions)}",
         f"flow at 50 Pa   {cfm:.1f} cfm ({m3h:.1f} m³/h){interval}",
         f"ACH50 (n50)     {r.ach50:.2f} per hour",
         f"exponent        {r.exponent:.3f}"
         + (f" ({r.exponent_ci95[0]:.3f} to {r.exponent_ci95[1]:.3f})" if r.exponent_ci95 else "")
-        + f", r2 {r.r2:.4f}",
+        + goodness,
         f"ELA at 4 Pa     {to_unit(r.ela4_m2, 'area', 'in2'):.1f} in² ({r.ela4_m2 * 1e4:.0f} cm²)",
         f"EqLA at 10 Pa   {to_unit(r.eqla10_m2, 'area', 'in2'):.1f} in² ({r.eqla10_m2 * 1e4:.0f} cm²)",
     ]
+
+
+def show_recorded(recorded: Recorded) -> None:
+    """The result of a test that was put into the job folder, with what is wrong with it."""
+    r = recorded.result
+    print_lines([f"Recorded: {recorded.path}", *_reduced(r), *_findings(r.findings, recorded.units)])
+    if r.errors:
+        print_lines([f"This test is invalid and decides nothing: {', '.join(r.errors)}."])
+
+
+def tightness_lines(result: QuickTightness) -> list[str]:
+    """Fit, flow, areas and verdicts."""
+    r = result.result
+    lines = _reduced(r)
     if result.envelope_m2:
         per_area = r.flow_at_50_pa_m3_s / result.envelope_m2
         lines.append(f"per enclosure   {show(per_area, 'flow_per_area', 'us')} ({per_area * 3600:.2f} m³/h·m²)")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inshell.errors import InputRefused, Problem
 from inshell.house.ids import slug
@@ -13,12 +13,12 @@ _LINE = re.compile(
     r"^\s*(?P<name>[^:]+?)\s*:\s*(?P<width>.+?)\s*(?:x|×|by)\s*(?P<depth>[^,]+?)\s*(?:,\s*(?P<rest>.*))?$",
     re.IGNORECASE,
 )
-_PLACE = re.compile(r"^(north|south|east|west) of (.+)$", re.IGNORECASE)
+_PLACE = re.compile(r"^(?:(north|south|east|west) of|(over)) (.+)$", re.IGNORECASE)
 _ALIGN = re.compile(r"^(?:align|flush) (north|south|east|west)(?: of (.+))?$", re.IGNORECASE)
 _SHIFT = re.compile(r"^shift (.+) (north|south|east|west)$", re.IGNORECASE)
 FORM = (
-    '"name: width x depth[, side of room[, align side][, shift length side]]", such as '
-    '"bed 1: 12 ft x 11 ft, east of living, align south"'
+    '"name: width x depth[, side of room or over room[, align side][, shift length side]]", such as '
+    '"bed 1: 12 ft x 11 ft, east of living, align south" or "bed 2: 12 x 11, over living"'
 )
 
 
@@ -32,10 +32,11 @@ class Rectangle:
     y0: float
     x1: float
     y1: float
+    storey: int = 0
 
     def shifted(self, dx: float, dy: float) -> Rectangle:
         """The rectangle moved."""
-        return Rectangle(self.id, self.name, self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy)
+        return Rectangle(self.id, self.name, self.x0 + dx, self.y0 + dy, self.x1 + dx, self.y1 + dy, self.storey)
 
 
 def place_rooms(lines: list[str], *, partition_m: float, system: System) -> list[Rectangle]:
@@ -82,11 +83,12 @@ def _clauses(
     side = _PLACE.match(clauses[0])
     if not side:
         raise ValueError(f"{clauses[0]!r}")
-    new = _beside(new, _named(side[2], placed), side[1].lower(), partition)
+    host = _named(side[3], placed)
+    new = _above(new, host) if side[2] else _beside(new, host, side[1].lower(), partition)
     for clause in clauses[1:]:
         align, shift = _ALIGN.match(clause), _SHIFT.match(clause)
         if align:
-            host = _named(align[2] or side[2], placed)
+            host = _named(align[2] or side[3], placed)
             new = _aligned(new, host, align[1].lower())
         elif shift:
             by = parse_quantity(shift[1], "length", system=system)
@@ -121,7 +123,12 @@ def _beside(new: Rectangle, host: Rectangle, side: str, partition: float) -> Rec
         "east": (host.x1 + partition, host.y0),
         "west": (host.x0 - partition - width, host.y0),
     }[side]
-    return new.shifted(x - new.x0, y - new.y0)
+    return replace(new.shifted(x - new.x0, y - new.y0), storey=host.storey)
+
+
+def _above(new: Rectangle, host: Rectangle) -> Rectangle:
+    """On the next storey, the south-west corners over one another."""
+    return replace(new.shifted(host.x0 - new.x0, host.y0 - new.y0), storey=host.storey + 1)
 
 
 def _aligned(new: Rectangle, host: Rectangle, side: str) -> Rectangle:
@@ -134,7 +141,7 @@ def outlines_from(rectangles: list[Rectangle], *, partition_m: float) -> dict[st
     """Outlines that meet on partition centre-lines: a side that faces a room moves out by half a partition."""
     result = {}
     for r in rectangles:
-        others = [o for o in rectangles if o is not r]
+        others = [o for o in rectangles if o is not r and o.storey == r.storey]
         half = 0.5 * partition_m
         reach = partition_m + 0.0254
         east = half if any(_faces(o.x0 - r.x1, r.y0, r.y1, o.y0, o.y1, reach) for o in others) else 0.0

@@ -19,6 +19,7 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
     known["material"] |= set(table("materials"))
     known["floor"] = known["slab"] | known["assembly"]
     known["opaque"] = known["assembly"]
+    known["fan_setting"] = _fan_settings(house)
     problems = _twice(house)
     for where, kind, name in _references(house):
         if name is not None and name not in known[kind] and name not in ignore:
@@ -28,8 +29,14 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
     return problems
 
 
+def _fan_settings(house: House) -> set[str]:
+    """What a pressure promise may name as running: a device that moves air out or in, or a fan at its base flow."""
+    movers = {item.id for name in ("fan", "hood", "dryer", "ventilator") for item in getattr(house, name)}
+    return movers | {f"{fan.id}:base" for fan in house.fan}
+
+
 def _missing(where: str, kind: str, name: str, known: list[str]) -> Problem:
-    near = get_close_matches(name, known, n=1)
+    near = [n for n in get_close_matches(name, known, n=1) if _letters(n) != _letters(name)]
     accepted = ", ".join(known[:12]) or f"nothing yet: the file has no {kind}"
     return Problem(
         where,
@@ -37,6 +44,11 @@ def _missing(where: str, kind: str, name: str, known: list[str]) -> Problem:
         accepted,
         f"Did you mean {near[0]!r}?" if near else "",
     )
+
+
+def _letters(name: str) -> str:
+    """A name without its digits: bed-2 for bed-3 is no slip of the pen but another room."""
+    return "".join(c for c in name if not c.isdigit())
 
 
 def _twice(house: House) -> list[Problem]:
@@ -119,6 +131,9 @@ def _device_references(house: House) -> Iterator[tuple[str, str, str | None]]:
         for item in getattr(house, table_name):
             for name in getattr(item, key) or ():
                 yield f"{table_name}.{item.id}.{key}", kind, name
+    for promise in house.promise:
+        for name in promise.fans:
+            yield f"promise.{promise.id}.fans", "fan_setting", name
 
 
 def _wall_paths(house: House) -> list[list[Problem]]:

@@ -7,6 +7,7 @@ from pathlib import Path
 from inshell.climate.prepare import named_year
 from inshell.errors import InputRefused
 from inshell.house.placing import Rectangle, outlines_from, place_rooms
+from inshell.house.placing_openings import Openings, block, read_openings, split_lines
 from inshell.house.reading import parse_house
 from inshell.house.writing import write_text
 from inshell.units import System, UnitError, parse_quantity, show
@@ -42,13 +43,20 @@ def new_house(
     """Write a house file; returns its text. Raises InputRefused with every line that cannot be placed."""
     partition_m = _size("--partition", partition or ("4 1/2 in" if units == "us" else "0.115 m"), units)
     height_m = _size("--height", height or ("8 ft" if units == "us" else "2.5 m"), units)
-    rectangles = place_rooms(lines, partition_m=partition_m, system=units)
-    text = _text(rectangles, units=units, name=name, partition_m=partition_m, height_m=height_m, year=year)
+    rectangles, openings = read_lines(lines, units, partition_m=partition_m)
+    text = _text(rectangles, openings, units=units, name=name, partition_m=partition_m, height_m=height_m, year=year)
     import tomllib
 
     parse_house(tomllib.loads(text), text, path)  # what is written must be readable, or nothing is written
-    write_text(path, text, overwrite=overwrite)
+    write_text(path, text, overwrite=overwrite, make_folder=True)
     return text
+
+
+def read_lines(lines: list[str], units: System, *, partition_m: float = 0.1143) -> tuple[list[Rectangle], Openings]:
+    """Rooms, windows and doors from lines of text; raises InputRefused with every line that is not understood."""
+    rooms, holes = split_lines(lines)
+    rectangles = place_rooms(rooms, partition_m=partition_m, system=units)
+    return rectangles, read_openings(holes, {name: r.id for r in rectangles for name in (r.id, r.name)}, system=units)
 
 
 def _size(option: str, text: str, units: System) -> float:
@@ -76,11 +84,29 @@ def _use(name: str) -> str:
     return next((use for key, use in USES.items() if key in low), "other")
 
 
+def _storeys(count: int, height_m: float, units: System) -> str:
+    """Storeys one ceiling height and a floor apart; nothing where there is one."""
+    deck = 0.3048 if units == "us" else 0.3
+    if count == 1:
+        return ""
+    heights = [_length(k * (height_m + deck), units) for k in range(count)]
+    blocks = [f'[[storey]]\nid = "storey-{k}"\nfloor_height = "{high}"\n' for k, high in enumerate(heights, start=1)]
+    return "# change: heights of the floors above the lowest one\n" + "\n".join(blocks) + STAIR
+
+
 def _text(
-    rectangles: list[Rectangle], *, units: System, name: str, partition_m: float, height_m: float, year: str
+    rectangles: list[Rectangle],
+    openings: Openings,
+    *,
+    units: System,
+    name: str,
+    partition_m: float,
+    height_m: float,
+    year: str,
 ) -> str:
     outlines = outlines_from(rectangles, partition_m=partition_m)
-    parts = [_head(units, name, year, partition_m)]
+    storeys = 1 + max(r.storey for r in rectangles)
+    parts = [_head(units, name, year, partition_m), _storeys(storeys, height_m, units)]
     for r in rectangles:
         corners = ",\n".join(
             f'  {{ id = "c{k}", x = "{_length(x, units)}", y = "{_length(y, units)}" }}'
@@ -93,14 +119,19 @@ def _text(
                 use=_use(r.name),
                 height=_length(height_m, units),
                 corners=corners,
+                storey=f'storey = "storey-{r.storey + 1}"\n' if storeys > 1 else "",
             )
         )
     first = rectangles[0]
     at = "1 ft" if units == "us" else "0.3 m"
-    parts.append(OPENINGS.format(room=first.id, wall=_free_wall(rectangles, outlines), at=at))
+    if openings.doors:
+        parts += [block(opening) for opening in openings.doors]
+    else:
+        parts.append(FRONT_DOOR.format(room=first.id, wall=_free_wall(rectangles, outlines), at=at))
+    parts += [block(opening) for opening in openings.windows] or [NO_WINDOW.format(room=first.id)]
     for one, two in _neighbours(rectangles, outlines):
         parts.append(DOOR.format(id=f"door-{one}-{two}", one=one, two=two))
-    return "\n".join(parts)
+    return "\n".join(part for part in parts if part)
 
 
 US_SIZES = {
@@ -162,7 +193,7 @@ def _neighbours(rectangles: list[Rectangle], outlines: dict[str, list[tuple[floa
     """One door from each room to a room before it that it shares enough wall with."""
     pairs = []
     for k, r in enumerate(rectangles):
-        for other in rectangles[:k]:
+        for other in (o for o in rectangles[:k] if o.storey == r.storey):
             (x0, y0), (x1, y1) = outlines[r.id][0], outlines[r.id][2]
             (u0, v0), (u1, v1) = outlines[other.id][0], outlines[other.id][2]
             across = min(abs(x0 - u1), abs(u0 - x1)) < 1e-6 and min(y1, v1) - max(y0, v0) > 0.9
@@ -175,7 +206,7 @@ def _neighbours(rectangles: list[Rectangle], outlines: dict[str, list[tuple[floa
 
 def shown_sizes(lines: list[str], units: System) -> list[str]:
     """The rooms as they were understood, for the terminal."""
-    rectangles = place_rooms(lines, partition_m=0.1143, system=units)
+    rectangles = read_lines(lines, units)[0]
     return [
         f"{r.name}: {show(r.x1 - r.x0, 'length', units)} x {show(r.y1 - r.y0, 'length', units)}" for r in rectangles
     ]
@@ -263,28 +294,37 @@ ROOM = """[[room]]
 id = "{id}"
 name = "{name}"
 use = "{use}"
-ceiling = "{height}"
+{storey}ceiling = "{height}"
 outline = [
 {corners},
 ]
 """
 
-OPENINGS = """[[door]]
+FRONT_DOOR = """[[door]]
 id = "front-door"
 room = "{room}"
 wall = "{wall}"
 at = "{at}"            # from the wall's left end seen from outside
 type = "outer-door"
+"""
 
-# [[window]]
+NO_WINDOW = """# [[window]]
 # id = "window-1"
 # room = "{room}"
-# wall = "{wall}"
+# wall = "south"
 # at = "..."           # from the wall's left end seen from outside
 # sill = "..."
 # width = "..."
 # height = "..."
 # glazing = "window"
+"""
+
+STAIR = """
+# [[passage]]
+# id = "stair"
+# kind = "stair"
+# between = ["room below", "room above"]
+# area = "..."         # free area of the hole in the floor
 """
 
 DOOR = """[[door]]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from inshell.design.heating import tightness_ach50
 from inshell.findings import Finding
 from inshell.jobs.answer import Answer
+from inshell.records.jobfolder import TestRecord
 from inshell.units import UnitError, parse_quantity
 
 
@@ -43,6 +45,7 @@ def folder_findings(answer: Answer) -> list[Finding]:
             found.append(Finding("test-without-shell", where, {"test": test.id}))
         elif answer.file.shell_hash[: len(test.shell)] != test.shell:
             found.append(Finding("test-describes-earlier-house", where, {"test": test.id}))
+        found.append(_against_design(answer, test, where))
         used = _volume_used(answer, test.file.said.get("volume"))
         if used is not None and abs(used / answer.geometry.volume_m3 - 1.0) > 0.01:
             flow = test.result.flow_at_50_pa_m3_s * 3600.0
@@ -59,6 +62,14 @@ def folder_findings(answer: Answer) -> list[Finding]:
                 )
             )
     return found
+
+
+def _against_design(answer: Answer, test: TestRecord, where: str) -> Finding:
+    """What was tested beside what is designed; loads and pressures go on with the design."""
+    design = tightness_ach50(answer.house, answer.geometry.volume_m3)[0]
+    tested = test.result.flow_at_50_pa_m3_s * 3600.0 / answer.geometry.volume_m3
+    code = "test-leakier-than-design" if tested > design else "test-tighter-than-design"
+    return Finding(code, where, {"tested": round(tested, 2), "designed": round(design, 2)})
 
 
 def _volume_used(answer: Answer, text: str | None) -> float | None:

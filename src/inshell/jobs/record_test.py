@@ -3,22 +3,46 @@
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
+from inshell.design.tightness import TestResult
 from inshell.errors import InputRefused, Problem, refuse
 from inshell.house.ids import slug
 from inshell.house.reading import read_house, read_text
 from inshell.house.writing import write_text
 from inshell.records.jobfolder import reduce_file
 from inshell.records.readings import DATE, KEYS, day_of, parse_readings
+from inshell.units import System
 
 STAGES = ("pre-drywall", "interim", "final")
 PURPOSES = ("diagnostic", "compliance")
 
 
-def record_test(house_path: Path, readings_path: Path, *, said: dict[str, str], overwrite: bool = False) -> Path:
-    """Copy readings to tests/<stage>-<date>.csv with what is said about them; returns the new file's path."""
+@dataclass(frozen=True)
+class Recorded:
+    """Where a test went and what it shows, on the volume that the house file draws."""
+
+    path: Path
+    result: TestResult
+    units: System
+
+    def as_json(self) -> dict[str, Any]:
+        """The document of `--json`."""
+        return {
+            "written": str(self.path),
+            "flow_at_50_pa_m3_s": self.result.flow_at_50_pa_m3_s,
+            "ach50": self.result.ach50,
+            "volume_m3": self.result.volume_m3,
+            "errors": list(self.result.errors),
+            "findings": [f.as_json() for f in self.result.findings],
+        }
+
+
+def record_test(house_path: Path, readings_path: Path, *, said: dict[str, str], overwrite: bool = False) -> Recorded:
+    """Copy readings to tests/<stage>-<date>.csv with what is said about them; returns the new file and its result."""
     file = read_house(house_path)
     text = read_text(readings_path, what="CSV file of readings")
     parsed = parse_readings(text, str(readings_path))
@@ -31,9 +55,9 @@ def record_test(house_path: Path, readings_path: Path, *, said: dict[str, str], 
     head = "\n".join(f"# {key.replace('_', ' ')}: {facts[key]}" for key in KEYS if key in facts)
     target = file.folder / "tests" / f"{slug(facts['stage'])}-{slug(facts['date'])}.csv"
     full = f"{head}\n{body}\n"
-    reduce_file(parse_readings(full, str(target)), str(target), volume_m3=file.geometry.volume_m3)
-    write_text(target, full, overwrite=overwrite)
-    return target
+    result = reduce_file(parse_readings(full, str(target)), str(target), volume_m3=file.geometry.volume_m3)
+    write_text(target, full, overwrite=overwrite, make_folder=True)
+    return Recorded(target, result, file.house.units)
 
 
 def _is_condition(line: str) -> bool:

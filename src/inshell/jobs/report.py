@@ -11,6 +11,7 @@ from inshell.design.heating import tightness_ach50
 from inshell.drawing.plan import Drawing, draw_plans
 from inshell.drawing.section import draw_sections
 from inshell.house.geometry.gross import gross_of
+from inshell.house.geometry.walls import compass
 from inshell.house.writing import write_text
 from inshell.jobs.answer import whole_house_flows
 from inshell.jobs.check import Checked, check
@@ -54,7 +55,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "sections": [_shown(d) for d in draw_sections(house, geometry)],
         "net_floor_m2": sum(space.net_floor_m2 for space in geometry.spaces),
         "joints": Described(file, gross).joints_m(),
-        "elements": calculate_elements(house, geometry),
+        "elements": _pieces(checked),
         "rules": side_by_side(answer),
         "cases": simulated_answer(answer),
         "slabs": _slabs(checked),
@@ -68,6 +69,28 @@ def facts_of(checked: Checked) -> dict[str, Any]:
 def _shown(drawing: Drawing) -> dict[str, Any]:
     facts = {name: getattr(drawing, name) for name in ("title", "scale", "legend")}
     return facts | {"svg_figure": Figure(drawing.svg)}
+
+
+def _pieces(checked: Checked) -> list[dict[str, Any]]:
+    """Every piece of the enclosure in words: what it is, of which room, where it faces."""
+    house, geometry = checked.answer.house, checked.answer.geometry
+    names = {room.id: room.name or room.id for room in house.room} | {b.id: b.name or b.id for b in house.buffer}
+    surfaces = {s.id: s for s in geometry.surfaces}
+    hosts = {o.id: surfaces[o.surface] for o in geometry.openings}
+    rows = []
+    for e in calculate_elements(house, geometry):
+        surface = surfaces.get(e.id) or hosts[e.id]
+        faces = f", {compass(surface.azimuth_deg)}" if surface.tilt_deg not in (0.0, 180.0) else ""
+        rows.append(
+            {
+                "id": e.id,
+                "title": f"{names[surface.room]}: {e.kind}{faces}",
+                "beyond": names.get(e.other, e.other),
+                "area_m2": e.area_m2,
+                "u_w_m2k": e.u_w_m2k + e.bridge_w_m2k,
+            }
+        )
+    return rows
 
 
 def _slabs(checked: Checked) -> list[dict[str, Any]]:

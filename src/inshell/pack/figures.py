@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
-from inshell.units import System, show, show_promise
+from inshell.units import System, show, show_promise, to_unit
 
 
 @dataclass(frozen=True)
@@ -28,6 +28,17 @@ class Figures:
     def quantity(self, value: float | None, kind: str) -> str:
         """A value of one kind."""
         return show(value, kind, self.system)
+
+    def height_above_sea(self, value_m: float) -> str:
+        """Whole feet or metres."""
+        number = f"{to_unit(value_m, 'length', 'ft' if self.system == 'us' else 'm'):,.0f}".replace(",", " ")
+        return f"{number} {'ft' if self.system == 'us' else 'm'}"
+
+    def heat_loss(self, value_w_k: float) -> str:
+        """Heat per degree."""
+        if self.system == "us":
+            return f"{to_unit(value_w_k, 'power', 'Btu/h') / 1.8:.1f} Btu/h·°F"
+        return f"{value_w_k:.1f} W/K"
 
     def promise_value(self, value: float | None, unit: str) -> str:
         """A promise's number."""

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from inshell.design.tightness import TestResult, reduce_test
 from inshell.errors import InputRefused, Problem
+from inshell.findings import Finding
 from inshell.house.as_built import MEASURABLE, Measured
 from inshell.house.model.house import House
 from inshell.house.reading import read_text
@@ -142,16 +143,33 @@ def reduce_file(
         problems.append(Problem(f"{where} date", repr(date), DATE))
     if problems:
         raise InputRefused(problems)
+    if (said_exponent := file.said.get("one_point")) and one_point_exponent is None:
+        one_point_exponent = _exponent(said_exponent, where)
     values |= {key: value for key, value in given.items() if key.endswith(("_c", "_m", "_pa", "_s"))}
     chosen_method: Method = given.get("method") or method  # type: ignore[assignment]
     chosen_way: Direction = given.get("direction") or direction  # type: ignore[assignment]
-    return reduce_test(
+    result = reduce_test(
         file.readings(**values),
         volume_m3=volume_m3,
         method=chosen_method,
         direction=chosen_way,
         one_point_exponent=one_point_exponent,
     )
+    unsaid = "direction" not in file.said and not given.get("direction") and not any(file.direction)
+    if unsaid and min(file.pressure_pa) > 0.0:
+        assumed = Finding("direction-assumed", "readings", {"direction": chosen_way})
+        return replace(result, findings=(*result.findings, assumed))
+    return result
+
+
+def _exponent(text: str, where: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not 0.5 <= value <= 1.0:
+        raise InputRefused([Problem(f"{where} one point", repr(text), "an exponent from 0.5 to 1, usually 0.65")])
+    return value
 
 
 def _measured(path: Path, house: House) -> tuple[dict[tuple[str, str], Measured], list[Problem]]:
@@ -167,8 +185,11 @@ def _measured(path: Path, house: House) -> tuple[dict[tuple[str, str], Measured]
             continue  # a blank stays blank
         key = ((row["id"] or "").strip(), (row["what"] or "").strip())
         if key[0] not in known or key[1] not in MEASURABLE[known[key[0]]]:
+            listed = "; ".join(f"{name}: {' or '.join(MEASURABLE[kind])}" for name, kind in known.items())
             problems.append(
-                Problem(where, f"{key[0]} {key[1]}", "the id of a device and flow, base_flow, supply_flow …")
+                Problem(
+                    where, f"{key[0]!r} {key[1]!r}", listed or "nothing: the house has no device whose flow is read"
+                )
             )
             continue
         if key in result:

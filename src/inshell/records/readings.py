@@ -37,6 +37,7 @@ KEYS = {
     "not_yet_cut": "holes still to come",
     "shell": "hash of the shell that was tested",
     "calibration": "date",
+    "one_point": "exponent assumed where one pressure was read, usually 0.65",
 }
 
 
@@ -101,6 +102,18 @@ def parse_readings(text: str, where: str) -> ReadingsFile:
     if not rows:
         raise InputRefused(
             [*problems, Problem(where, "no readings", "a header such as pressure_pa,flow_m3_h and rows")]
+        )
+    if re.fullmatch(r"[-+\d.eE\s,;]+", rows[0][1]):
+        raise InputRefused(
+            [
+                *problems,
+                Problem(
+                    f"{where} (line {rows[0][0]})",
+                    f"numbers without a header: {rows[0][1].strip()!r}",
+                    "a first line that names the columns with their units, such as pressure_pa,flow_cfm",
+                    "Write it above the readings",
+                ),
+            ]
         )
     columns = _header(rows[0], where, problems)
     values = [_row(number, line, columns, where, problems) for number, line in rows[1:]] if columns else []

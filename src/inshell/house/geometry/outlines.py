@@ -14,6 +14,7 @@ from inshell.errors import Problem
 from inshell.house.model.house import House
 from inshell.house.model.rooms import Corner
 from inshell.physics.types import Floats
+from inshell.units import show
 
 SNAP_EXTRA_M = 0.0254
 GAP_LIMIT_M = 0.6
@@ -186,7 +187,7 @@ def overlap_problems(house: House, outlines: list[Outline]) -> list[Problem]:
             problems.append(
                 Problem(
                     f"room.{one.owner}.outline",
-                    f"overlaps room {two.owner} by {shared:.2f} m2 at one height",
+                    f"overlaps room {two.owner} by {show(shared, 'area', house.units)} at one height",
                     "rooms that meet on the centre-line of their partition",
                     "Move the corners of one of the two",
                 )
@@ -225,8 +226,8 @@ def _gaps(house: House, one: Outline, two: Outline, rooms: list[Outline]) -> lis
                 found.append(
                     Problem(
                         f"room.{one.owner}.outline",
-                        f"a gap of {across * 100:.0f} cm to room {two.owner}",
-                        "edges that meet within a partition's thickness plus 1 in, or a space of 0.6 m or more",
+                        f"a gap of {show(across, 'length', house.units)} to room {two.owner}",
+                        "edges that meet within a partition's thickness plus 1 in, or a space of 0.6 m (2 ft) or more",
                         'Move the corners together, or draw the space as a room of its own (use = "shaft")',
                     )
                 )

@@ -13,6 +13,7 @@ from inshell.errors import Problem
 from inshell.house.geometry.outlines import Outline
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door, Passage, Window
+from inshell.units import show
 
 if TYPE_CHECKING:
     from inshell.house.geometry.surfaces import Surface
@@ -27,6 +28,15 @@ WORDS = {
     "south-west": 225.0,
     "north-west": 315.0,
 }
+
+
+def compass(azimuth_deg: float) -> str:
+    """The nearest of the eight compass words.
+
+    >>> compass(350.0), compass(100.0)
+    ('north', 'east')
+    """
+    return min(WORDS, key=lambda word: abs((WORDS[word] - azimuth_deg + 180.0) % 360.0 - 180.0))
 
 
 @dataclass(frozen=True)
@@ -107,8 +117,8 @@ def place_outer(
     floor = house.floor_height_m(house.room_named(outline.owner))
     sill = floor + (opening.sill_m if isinstance(opening, Window) else 0.0)
     results = [(s.length_m, _on_wall(house, kind, opening, outline, s, sill)) for s in held]
-    fitting = [result for _, result in results if isinstance(result, Placed)]
-    return fitting[0] if fitting else max(results, key=lambda r: r[0])[1]
+    fits = [(length, result) for length, result in results if isinstance(result, Placed)]
+    return max(fits, key=lambda r: r[0])[1] if fits else max(results, key=lambda r: r[0])[1]
 
 
 def _on_wall(
@@ -124,7 +134,7 @@ def _on_wall(
     head = sill + opening.height_m
     rectangle = box(at, sill, at + opening.width_m, head)
     if rectangle.difference(surface.shape.buffer(0.006, join_style="mitre")).area > 1e-6:
-        return _too_large(kind, opening, surface, (at, sill))
+        return _too_large(house, kind, opening, surface, (at, sill))
     return Placed(
         opening.id,
         kind,
@@ -145,12 +155,17 @@ def _is_reversed(outline: Outline, wall: str) -> bool:
     return not _straight_run(outline, outline.corners.index(first), outline.corners.index(last))
 
 
-def _too_large(kind: str, opening: Window | Door, surface: Surface, at: tuple[float, float]) -> Problem:
+def _too_large(house: House, kind: str, opening: Window | Door, surface: Surface, at: tuple[float, float]) -> Problem:
     low, bottom, high, top = surface.shape.bounds
+
+    def length(value: float) -> str:
+        return show(value, "length", house.units)
+
     return Problem(
         f"{kind}.{opening.id}",
-        f"{opening.width_m:.2f} x {opening.height_m:.2f} m at {at[0] - low:.2f} m along and {at[1] - bottom:.2f} m up "
-        f"does not lie within wall {surface.id}, {high - low:.2f} m long and up to {top - bottom:.2f} m high",
+        f"{length(opening.width_m)} x {length(opening.height_m)} at {length(at[0] - low)} along and "
+        f"{length(at[1] - bottom)} up does not lie within wall {surface.id}, {length(high - low)} long and up to "
+        f"{length(top - bottom)} high",
         "an opening within its wall",
         "Check its width, height, sill and at",
     )
@@ -202,8 +217,9 @@ def _in_partition(
     if width > high - low + 0.006 or floor + height > top + 0.006:
         return Problem(
             f"{kind}.{opening.id}",
-            f"{width:.2f} x {height:.2f} m does not fit the shared wall "
-            f"{surface.id}, {high - low:.2f} m long and {top - floor:.2f} m high",
+            f"{show(width, 'length', house.units)} x {show(height, 'length', house.units)} does not fit the shared "
+            f"wall {surface.id}, {show(high - low, 'length', house.units)} long and "
+            f"{show(top - floor, 'length', house.units)} high",
             "an opening within its wall",
         )
     at = low + opening.at_m if opening.at_m is not None else 0.5 * (low + high - width)

@@ -8,7 +8,7 @@ from pydantic import Field, ValidationInfo, model_validator
 
 from inshell.house.model.base import Part, note
 from inshell.house.quantities import Id, Share, custom, system_of
-from inshell.units import UnitError, parse_quantity
+from inshell.units import UnitError, parse_quantity, show
 
 FreshAirRule = Literal[
     "ashrae-62.2-2010",
@@ -86,6 +86,15 @@ class Promise(Part):
                 value = parse_quantity(value, kind[0], system=system_of(info))
             except UnitError as error:
                 raise custom(f"limit {error.found}", error.accepted) from None
+        if raw["kind"] == "room-temperature-offset" and not 0.0 < value <= 20.0:
+            raise custom(
+                f"limit {raw['limit']!r}, a difference of {show(value, 'temperature_difference', system_of(info))}",
+                'a difference between two rooms of at most 20 K (36 °F), such as "3 °F"',
+            )
+        if raw["kind"] == "house-pressure" and value > 0.0:
+            raise custom(
+                f"limit {raw['limit']!r}", f'a pressure below outdoors is negative: write "-{value:g} Pa", or 0 Pa'
+            )
         if kind[0] == "share" and isinstance(value, int | float) and value > 1:
             raise custom(f"limit {raw['limit']!r}", f'a share such as "45 %" or 0.45: write "{raw["limit"]} %"')
         return {**raw, "limit": value}
