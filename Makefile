@@ -8,14 +8,18 @@ STAMP := .venv/.ready
 setup: $(STAMP)
 
 $(STAMP): pyproject.toml constraints.txt
-	@$(PYTHON) -m venv .venv 2>/dev/null || { apt-get update -qq && apt-get install -y -qq python3-venv && $(PYTHON) -m venv .venv; }
+	@$(PYTHON) -m venv .venv 2>/dev/null || { echo "venv is missing; installing python3-venv (this needs root)" && \
+	  apt-get update -qq && apt-get install -y -qq python3-venv && $(PYTHON) -m venv .venv; } || \
+	  { echo "No environment: install Python 3.11 or newer with its venv module, then run make again."; exit 1; }
 	$(BIN)/pip install -q --disable-pip-version-check -c constraints.txt -e '.[dev]'
 	@$(BIN)/python -m compileall -q src
 	@touch $(STAMP)
 
 demo: setup
+	@mkdir -p build
 	@$(BIN)/inshell check examples/demo-cottage/demo-cottage.toml || test $$? -eq 1
-	@$(BIN)/inshell report examples/demo-cottage/demo-cottage.toml -o build/demo-report.html
+	@$(BIN)/inshell report examples/demo-cottage/demo-cottage.toml -o build/demo-report.html || test $$? -eq 1
+	@echo "Open it in a browser: $(CURDIR)/build/demo-report.html"
 
 test: setup check
 	$(BIN)/python -m pytest -n auto

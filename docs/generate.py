@@ -51,7 +51,32 @@ def takes(annotation: Any) -> str:
     return "text"
 
 
-def default(field: Any) -> str:
+UNITS = {  # how a field's name ends, the longer endings first
+    "m3_s_m2": "m3/s per m2",
+    "m2k_w": "m2K/W",
+    "w_m2k": "W/m2K",
+    "w_mk": "W/mK",
+    "kg_m3": "kg/m3",
+    "j_kgk": "J/kgK",
+    "w_m2": "W/m2",
+    "m3_s": "m3/s",
+    "m_s": "m/s",
+    "deg": "°",
+    "sone": "sone",
+    "m2": "m2",
+    "m3": "m3",
+    "pa": "Pa",
+    "ppm": "ppm",
+    "c": "°C",
+    "k": "K",
+    "m": "m",
+    "w": "W",
+    "s": "s",
+    "h": "h",
+}
+
+
+def default(name: str, field: Any) -> str:
     if field.is_required():
         return "**required**"
     value = field.get_default(call_default_factory=True, validated_data={})
@@ -59,13 +84,10 @@ def default(field: Any) -> str:
         return "–"
     if isinstance(value, BaseModel):
         return "its own defaults"
-    return (
-        f"{value:.4g} (SI)"
-        if isinstance(value, float)
-        else str(value).lower()
-        if isinstance(value, bool)
-        else str(value)
-    )
+    if isinstance(value, float):
+        unit = next((said for end, said in UNITS.items() if name.endswith(f"_{end}")), "")
+        return f"{value:.4g} {unit}".strip()
+    return str(value).lower() if isinstance(value, bool) else str(value)
 
 
 def models(model: type[BaseModel], seen: list[type[BaseModel]]) -> list[type[BaseModel]]:
@@ -101,7 +123,7 @@ def house_file() -> str:
                 if isinstance(schema, dict) and "description" in schema:
                     said = str(schema["description"])
             lines.append(
-                f"| `{field.alias or file_key(name)}` | {said} | {default(field)} | {(field.description or '').replace('|', '/')} |"
+                f"| `{field.alias or file_key(name)}` | {said} | {default(name, field)} | {(field.description or '').replace('|', '/')} |"
             )
         lines.append("")
     return "\n".join(lines)

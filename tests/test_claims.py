@@ -280,3 +280,149 @@ def test_a_new_house_stands_where_its_weather_was_recorded(tmp_path: Path, capsy
     assert "latitude = 55.32" in text
     assert "year-from-far-away" not in {f["code"] for f in checked(path, capsys)["findings"]}
     assert run(["new", str(tmp_path / "m.toml"), "--room", "living: 14 x 12", "--year", "alaska", "--json"]) == 2
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("written", "kind", "inside"),
+    [
+        ("18'6", "length", 18.5 * 0.3048),
+        ("12' 6 1/2", "length", 12.5 * 0.3048 + 0.0127),
+        ("“952 sqft”".strip("“”"), "area", 952 * 0.3048**2),
+        ("952 sf", "area", 952 * 0.3048**2),
+        ("6000 cf", "volume", 6000 * 0.3048**3),
+        ("8000 BTU/h", "power", 8000 * 0.29307107),
+        ("12 ft 6“", "length", 12.5 * 0.3048),
+    ],
+)
+def test_units_as_the_trade_writes_them(written: str, kind: str, inside: float) -> None:
+    """1 ft = 0.3048 m exactly; 1 Btu (International Table) = 1055.056 J (NIST SP 811)."""
+    assert_close(parse_quantity(written, kind), inside, rel=1e-6, why="exact factors, Btu to seven digits")
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("limit", "kind", "room", "word"),
+    [("70 °F", "room-temperature-offset", "bed-1", "difference"), ("10 Pa", "house-pressure", "", 'write "-10 Pa"')],
+)
+def test_a_limit_that_cannot_be_meant_is_refused(
+    job: Path, limit: str, kind: str, room: str, word: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    at = f'room = "{room}"\n' if room else ""
+    with job.open("a", encoding="utf-8") as file:
+        file.write(f'\n[[promise]]\nid = "mine"\nkind = "{kind}"\nlimit = "{limit}"\n{at}')
+    (problem,) = checked(job, capsys, 2)["refused"]
+    assert word in problem["found"] + problem["accepted"]
+
+
+@pytest.mark.invariant
+def test_a_promise_about_a_fan_that_is_not_there_is_refused(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with job.open("a", encoding="utf-8") as file:
+        file.write('\n[[promise]]\nid = "p"\nkind = "house-pressure"\nlimit = "-5 Pa"\nfans = ["rangehood"]\n')
+    (problem,) = checked(job, capsys, 2)["refused"]
+    assert "rangehood" in problem["found"]
+    assert "bath-fan:base" in problem["accepted"]
+
+
+@pytest.mark.invariant
+def test_another_room_is_not_suggested_for_a_slip_of_the_pen(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """bed-3 may be a room that was taken out: bed-2 is no better guess than bed-1."""
+    edited(job, 'sleeps_in = "bed-2"', 'sleeps_in = "bed-3"')
+    assert all("Did you mean" not in p["action"] for p in checked(job, capsys, 2)["refused"])
+    edited(job, 'sleeps_in = "bed-3"', 'sleeps_in = "bde-2"')
+    assert any("Did you mean 'bed-2'" in p["action"] for p in checked(job, capsys, 2)["refused"])
+
+
+@pytest.mark.invariant
+def test_a_measured_value_of_nothing_lists_what_there_is(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (job.parent / "measured.csv").write_text(
+        "id,what,value,date,person,method,instrument\nbathfan,flow,40 cfm,2026-04-01,me,hood,h\n", encoding="utf-8"
+    )
+    (problem,) = checked(job, capsys, 2)["refused"]
+    assert "bath-fan: flow or base_flow" in problem["accepted"]
+
+
+@pytest.mark.invariant
+def test_lengths_in_a_refusal_are_in_the_units_of_the_house(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edited(job, '(id = "w-bed-1"(?:.*\\n)+?)width = "4 ft"', r'\1width = "50 ft"')
+    text = " ".join(p["found"] for p in checked(job, capsys, 2)["refused"])
+    assert "50'-0\"" in text
+    assert " m " not in text
+
+
+@pytest.mark.invariant
+def test_a_one_point_test_can_be_recorded(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    readings = job.parent / "one.csv"
+    readings.write_text("pressure_pa,flow_cfm\n50,150\n", encoding="utf-8")
+    command = ["record-test", str(job), str(readings), "--stage", "interim", "--purpose", "diagnostic"]
+    command += ["--date", "2026-04-01", "--person", "me", "--json"]
+    assert run(command) == 2
+    capsys.readouterr()
+    assert run([*command, "--one-point", "0.65"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert_close(document["flow_at_50_pa_m3_s"], 150 * CFM, rel=1e-9, why="read at 50 Pa")
+    assert {"direction-assumed"} <= {f["code"] for f in document["findings"]}
+    assert checked(job, capsys)["findings"]
+
+
+@pytest.mark.invariant
+def test_a_test_stands_beside_the_design(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The demo's pre-drywall test shows 1.04 air changes where 0.8 are designed."""
+    found = {f["code"]: f for f in checked(job, capsys)["findings"]}
+    told = found["test-leakier-than-design"]["values"]
+    assert told["designed"] == 0.8
+    assert_close(told["tested"], 1.04, abs=0.006, why="two decimals are told")
+    edited(job, "ach50 = 0.8", "ach50 = 2.0")
+    assert "test-tighter-than-design" in {f["code"] for f in checked(job, capsys)["findings"]}
+
+
+@pytest.mark.invariant
+def test_readings_without_a_header_are_told_so(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "r.csv"
+    path.write_text("-50,400\n-40,350\n", encoding="utf-8")
+    assert run(["quick", "tightness", str(path), "--volume", "6000 ft3", "--json"]) == 2
+    (problem,) = json.loads(capsys.readouterr().out)["refused"]
+    assert "without a header" in problem["found"]
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("where", ["", "nowhere/r.html"])
+def test_a_report_is_written_where_it_can_be(job: Path, where: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["report", str(job), "-o", str(job.parent / where), "--json"]) == 2
+    assert "refused" in json.loads(capsys.readouterr().out)
+    assert not (job.parent / "nowhere").exists()
+
+
+@pytest.mark.invariant
+def test_a_first_house_with_a_storey_and_windows(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "n.toml"
+    lines = [
+        "living: 20 x 14",
+        "bed: 20 x 14, over living",
+        "window: bed north, 4 ft x 3'6, sill 2'6",
+        "door: living west",
+    ]
+    assert run(["new", str(path), *[part for line in lines for part in ("--room", line)], "--json"]) == 0
+    capsys.readouterr()
+    assert run(["describe", str(path), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    assert_close(
+        document["volume_m3"]["air_barrier"],
+        2 * 280 * 8 * 0.3048**3 + 280 * 0.3048**3,
+        rel=0.02,
+        why="inside sizes, with the floor between",
+    )
+    assert (
+        run(
+            [
+                "new",
+                str(tmp_path / "m.toml"),
+                "--room",
+                "living: 20 x 14",
+                "--room",
+                "window: bed north, 4 x 3",
+                "--json",
+            ]
+        )
+        == 2
+    )

@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from inshell.cli.run import run
+from inshell.records.readings import KEYS
 from tests.evidence import ROOT
 
 PAGES = [ROOT / "README.md", ROOT / "ARCHITECTURE.md", ROOT / "CONTRIBUTING.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -98,3 +100,30 @@ def test_every_method_has_a_chapter() -> None:
             assert "Checked in" in text or page.name == "verdicts.md"
             for test in re.findall(r"`(tests/test_\w+\.py)`", text):
                 assert (ROOT / test).exists()
+
+
+@pytest.mark.invariant
+def test_the_tutorial_blocks_make_one_house(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every TOML block of the tutorial, pasted into the house that its lines make, is read without a complaint."""
+    text = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8")
+    (lines,) = re.findall(r"```\n(living: .*?)```", text, re.DOTALL)
+    path = tmp_path / "house.toml"
+    options = [part for line in lines.strip().splitlines() for part in ("--room", line)]
+    assert run(["new", str(path), *options, "--room", "bath: 11 x 6, north of bed", "--json"]) == 0
+    blocks_of_toml = [
+        b
+        for b in re.findall(r"```toml\n(.*?)```", text, re.DOTALL)
+        if not any(word in b for word in ("[climate.file]", "wall-panel", "[[roof]]", "[[storey]]", '"loft-edge"'))
+    ]
+    assert len(blocks_of_toml) >= 5
+    with path.open("a", encoding="utf-8") as file:
+        file.write("\n" + "\n".join(blocks_of_toml))
+    capsys.readouterr()
+    assert run(["check", str(path), "--json"]) in (0, 1), capsys.readouterr().out
+
+
+@pytest.mark.invariant
+def test_the_tutorial_lists_every_condition_of_a_test() -> None:
+    text = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8")
+    for key in KEYS:
+        assert f"| `{key.replace('_', ' ')}` |" in text, key

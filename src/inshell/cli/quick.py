@@ -118,7 +118,17 @@ def assembly(
     file: Annotated[Path, typer.Argument(help="TOML with layers from outside to inside", metavar="FILE.toml")],
     as_json: Json = False,
 ) -> int:
-    """U-value and daily response of a wall, roof or floor."""
+    """U-value and daily response of a wall, roof or floor.
+
+    \b
+    The file holds layers from outside to inside, such as
+      kind = "wall"
+      layers = [
+        { material = "osb", thickness = "7/16 in" },
+        { material = "eps", thickness = "5 5/8 in", framing = { share = "5 %" } },
+        { material = "gypsum", thickness = "1/2 in" },
+      ]
+    """
     from inshell.cli.show_quick import assembly_lines
     from inshell.jobs.quick_assembly import quick_assembly
 

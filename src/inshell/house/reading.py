@@ -65,7 +65,7 @@ def read_text(path: Path, *, what: str) -> str:
     """The text of a file a person named, or a refusal that says what it is instead."""
     where = str(path)
     if path.is_dir():
-        raise refuse(where, "a directory", f"a {what}", f"Name the file inside it, such as {path / 'house.toml'}")
+        raise refuse(where, "a directory", f"a {what}", "Name the file inside it")
     try:
         size = path.stat().st_size
     except OSError as error:
