@@ -7,7 +7,10 @@ STAMP := .venv/.ready
 
 setup: $(STAMP)
 
-$(STAMP): pyproject.toml constraints.txt
+$(STAMP): pyproject.toml setup.py constraints.txt src/inshell/network/_kernel.c
+	@command -v cc >/dev/null || { echo "no C compiler; installing one (this needs root)" && \
+	  apt-get update -qq && apt-get install -y -qq gcc libc6-dev python3-dev; } || \
+	  echo "No compiler: simulations will use the slower reference."
 	@$(PYTHON) -m venv .venv 2>/dev/null || { echo "venv is missing; installing python3-venv (this needs root)" && \
 	  apt-get update -qq && apt-get install -y -qq python3-venv && $(PYTHON) -m venv .venv; } || \
 	  { echo "No environment: install Python 3.11 or newer with its venv module, then run make again."; exit 1; }

@@ -135,7 +135,7 @@ def test_field_findings_in_kind() -> None:
 def test_leaks_add_up_to_the_test() -> None:
     for path in EXAMPLES:
         file = read_house(path)
-        routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.05, exponent=0.65, doors_open=True)
+        routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.05, exponent=0.65, doors="open")
         total = sum(k.coefficient_m3_s_pan for k in routes.network.links if k.name.startswith("leak"))
         assert_close(total * 50**0.65, 0.05, rel=1e-9, why="shares of one coefficient")
 

@@ -76,7 +76,7 @@ def test_all_the_sun_that_enters_lands() -> None:
 @pytest.mark.invariant
 def test_wind_presses_on_the_side_it_blows_on_and_sucks_elsewhere() -> None:
     file = read_house(DEMO)
-    routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.05, exponent=0.65, doors_open=True)
+    routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.05, exponent=0.65, doors="open")
     names = [link.name for link in routes.network.links]
     pressure = wind_pressures_pa(routes, speed_m_s=5.0, from_deg=192.0, density_kg_m3=1.2)
 

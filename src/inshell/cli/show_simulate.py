@@ -74,7 +74,11 @@ def _real_case(run: DayRun, units: System) -> None:
     for room in run.rooms:
         air, gas = run.of("room_c", room), run.of("carbon_dioxide_ppm", room)
         shown = [show(float(v), "temperature", units) for v in (air.min(), air.max())]
+        wet = run.of("humidity", room)
+        damp = f"{wet.min():.0%} to {wet.max():.0%}"
         peak = f"{gas.max():.0f} ppm at {int(gas.argmax()):02d}:30"
-        rows.append([room, "held" if room in run.held else "", *shown, peak])
+        rows.append([room, "held" if room in run.held else "", *shown, damp, peak])
     name = "doors open" if run.doors_open else "doors shut"
-    print_table(name, ["room", "", "coldest hour", "warmest hour", "carbon dioxide, most"], rows, right=(2, 3))
+    print_table(
+        name, ["room", "", "coldest hour", "warmest hour", "humidity", "carbon dioxide, most"], rows, right=(2, 3)
+    )

@@ -19,7 +19,7 @@ from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
 from inshell.network.rooms import HouseThermal
-from inshell.network.routes import HouseRoutes
+from inshell.network.routes import DoorsAre, HouseRoutes
 from inshell.network.thermal import ThermalStepper
 from inshell.physics.air import HEAT_CAPACITY_J_KGK, density_kg_m3
 from inshell.physics.types import Floats
@@ -82,7 +82,8 @@ def calculate_cold_day(
     tested_flow_m3_s: float | None = None,
 ) -> ColdDay:
     """The steady state of the design day with heat only in some rooms, as much as each needs."""
-    routes, thermal = networks_of(house, geometry, climate, doors_open=doors_open, tested_flow_m3_s=tested_flow_m3_s)
+    doors: DoorsAre = "open" if doors_open else "shut"
+    routes, thermal = networks_of(house, geometry, climate, doors=doors, tested_flow_m3_s=tested_flow_m3_s)
     case = _Case(house, climate, routes, thermal, heated)
     return case.solved(doors_open)
 
@@ -114,8 +115,8 @@ class _Case:
         for _ in range(MOST_ROUNDS):
             state = self._air(nodes[:count], air_pa)
             air_pa = state.pressure_pa
-            flows = mass_flows_kg_s(self.routes, state, self._densities(nodes[:count]))
-            matrix, source = heat_exchange(self.routes, state, flows, self.outdoor_c)
+            flows = mass_flows_kg_s(self.routes.network, self.routes.exchanges, state, self._densities(nodes[:count]))
+            matrix, source = heat_exchange(self.routes.network, self.routes.recoveries, state, flows, self.outdoor_c)
             begin = nodes.copy()
             begin[:count] = start
             result = self.stepper.step(

@@ -9,7 +9,12 @@ from inshell.house.geometry.surfaces import GROUND, Surface
 from inshell.house.model.enclosure import Slab
 from inshell.house.model.house import House
 from inshell.network.construction import assembly_u
-from inshell.physics.ground import edge_insulation_psi_w_mk, equivalent_thickness_m, slab_u_w_m2k
+from inshell.physics.ground import (
+    edge_insulation_psi_w_mk,
+    equivalent_thickness_m,
+    periodic_coefficients_w_k,
+    slab_u_w_m2k,
+)
 from inshell.sources import table
 
 
@@ -78,6 +83,32 @@ def calculate_slab(house: House, geometry: Geometry, slab: Slab) -> SlabResult |
         )
     u = slab_u_w_m2k(area_m2=area, perimeter_m=perimeter, dt_m=dt, ground_w_mk=conductivity)
     return SlabResult(slab.id, area, perimeter, u, psi)
+
+
+def ground_swing(house: House, geometry: Geometry) -> float:
+    """Share of the yearly outdoor swing that reaches the ground below the slabs: Hpe / Hg of ISO 13370."""
+    loss = swing = 0.0
+    row = table("design")["ground"]
+    for slab in house.slab:
+        result = calculate_slab(house, geometry, slab)
+        if result is None:
+            continue
+        wall = next(a for a in house.assembly if a.id == house.enclosure.wall)
+        dt = equivalent_thickness_m(
+            wall_thickness_m=wall.total_thickness_m,
+            ground_w_mk=row["conductivity"][house.site.soil],
+            floor_r_m2k_w=slab.thickness_m / slab.conductivity_w_mk + slab.under_r_m2k_w + slab.covering_r_m2k_w,
+        )
+        _, outer = periodic_coefficients_w_k(
+            area_m2=result.area_m2,
+            perimeter_m=result.perimeter_m,
+            dt_m=dt,
+            ground_w_mk=row["conductivity"][house.site.soil],
+            penetration_m=row["penetration"][house.site.soil],
+        )
+        loss += max(result.effective_u_w_m2k, 0.0) * result.area_m2
+        swing += outer
+    return min(swing / loss, 1.0) if loss > 0.0 else 0.0
 
 
 def f_factor_loss_w_k(geometry: Geometry, house: House, slab: Slab) -> float | None:

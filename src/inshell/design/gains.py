@@ -19,6 +19,7 @@ from inshell.physics.glass import DIFFUSE_RATIO, shgc_angle_ratio
 from inshell.physics.people import MET, basal_rate_mj_day, carbon_dioxide_l_s
 from inshell.physics.shading import overhang_sunlit_fraction
 from inshell.physics.types import Floats
+from inshell.sources import table
 
 ABSORPTANCE = 0.6
 PERSON_W = {"asleep": 60.0, "awake": 70.0}
@@ -109,13 +110,15 @@ class People:
 
     heat_w: Floats
     carbon_dioxide_kg_s: Floats
+    vapour_kg_s: Floats
 
 
 def people_at(house: House, hour: float, room_c: float = 21.0) -> People:
-    """Heat and carbon dioxide of the household: asleep in their rooms, awake where the house lives, or away."""
+    """Heat, vapour and carbon dioxide of the household: asleep in their rooms, awake where the house lives, or away."""
     index = {room.id: k for k, room in enumerate(house.room)}
     common = next((k for k, r in enumerate(house.room) if "living" in r.use), 0)
-    heat, gas = np.zeros(len(index)), np.zeros(len(index))
+    heat, gas, vapour = np.zeros(len(index)), np.zeros(len(index)), np.zeros(len(index))
+    rates = table("household")["vapour"]
     for person in house.person:
         state = _state(person, hour)
         if state == "away":
@@ -126,8 +129,9 @@ def people_at(house: House, hour: float, room_c: float = 21.0) -> People:
             carbon_dioxide_l_s(basal_mj_day=basal_rate_mj_day(age=person.age, sex=person.sex), met=met, room_c=room_c)
         )
         heat[room] += person.count * PERSON_W[state]
+        vapour[room] += person.count * rates[f"{state}_kg_h"] / 3600.0
         gas[room] += person.count * litres * 1e-3 * 101325.0 * 0.04401 / (8.314462 * (273.15 + room_c))
-    return People(heat, gas)
+    return People(heat, gas, vapour)
 
 
 def _state(person: Person, hour: float) -> str:

@@ -95,6 +95,7 @@ class RealDay:
                     "doors_open": run.doors_open,
                     "room_c": run.room_c.tolist(),
                     "heat_w": run.heat_w.tolist(),
+                    "relative_humidity": run.humidity.tolist(),
                     "carbon_dioxide_ppm": run.carbon_dioxide_ppm.tolist(),
                     "imbalance_w": run.imbalance_w,
                 }

@@ -4,21 +4,22 @@ from __future__ import annotations
 
 import numpy as np
 
-from inshell.network.links import AirState
-from inshell.network.routes import HouseRoutes
+from inshell.network.links import AirNetwork, AirState, Exchange, Recovery
 from inshell.physics.air import HEAT_CAPACITY_J_KGK
 from inshell.physics.openings import horizontal_exchange_m3_s
 from inshell.physics.types import Floats
 
 
-def mass_flows_kg_s(routes: HouseRoutes, state: AirState, density_kg_m3: Floats) -> Floats:
+def mass_flows_kg_s(
+    network: AirNetwork, exchanges: tuple[Exchange, ...], state: AirState, density_kg_m3: Floats
+) -> Floats:
     """Flow from node a to node b as [b, a], outdoors last; stairs and hatches exchange by buoyancy as well."""
-    size = routes.network.outdoors + 1
+    size = network.outdoors + 1
     flows = np.zeros((size, size))
-    for link, forward, back in zip(routes.network.links, state.forward_kg_s, state.back_kg_s, strict=True):
-        flows[link.b, link.a] += forward
-        flows[link.a, link.b] += back
-    for e in routes.exchanges:
+    columns = network.columns
+    np.add.at(flows, (columns.b, columns.a), state.forward_kg_s)
+    np.add.at(flows, (columns.a, columns.b), state.back_kg_s)
+    for e in exchanges:
         above, below = float(density_kg_m3[e.above]), float(density_kg_m3[e.below])
         volume = horizontal_exchange_m3_s(diameter_m=e.diameter_m, density_above_kg_m3=above, density_below_kg_m3=below)
         flows[e.below, e.above] += float(volume) * above
@@ -26,16 +27,18 @@ def mass_flows_kg_s(routes: HouseRoutes, state: AirState, density_kg_m3: Floats)
     return flows
 
 
-def heat_exchange(routes: HouseRoutes, state: AirState, flows_kg_s: Floats, outdoor_c: float) -> tuple[Floats, Floats]:
+def heat_exchange(
+    network: AirNetwork, recoveries: tuple[Recovery, ...], state: AirState, flows_kg_s: Floats, outdoor_c: float
+) -> tuple[Floats, Floats]:
     """(matrix [W/K], source [W]) that moving air adds to the rooms' heat balance.
 
     Air that comes in through a recovery ventilator is warmed by its share of the difference to the exhausted room.
     """
-    count, cp = routes.network.outdoors, HEAT_CAPACITY_J_KGK
+    count, cp = network.outdoors, HEAT_CAPACITY_J_KGK
     matrix = np.diag(flows_kg_s[:count].sum(axis=1)) * cp - flows_kg_s[:count, :count] * cp
     source = flows_kg_s[:count, count] * cp * outdoor_c
-    for recovery in routes.recoveries:
-        link = routes.network.links[recovery.link]
+    for recovery in recoveries:
+        link = network.links[recovery.link]
         recovered = float(state.forward_kg_s[recovery.link]) * cp * recovery.share
         matrix[link.b, recovery.exhaust_room] -= recovered
         source[link.b] -= recovered * outdoor_c

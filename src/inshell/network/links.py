@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from enum import IntEnum
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inshell.physics.fan import FanCurve
 from inshell.physics.types import Floats
@@ -43,6 +45,40 @@ class Link:
 
 
 @dataclass(frozen=True)
+class LinkColumns:
+    """Routes as columns; `cracks`, `doors` and `fans` are the rows of each kind."""
+
+    a: NDArray[np.int64]
+    b: NDArray[np.int64]
+    low_m: Floats
+    height_m: Floats
+    coefficient: Floats
+    exponent: Floats
+    width_m: Floats
+    discharge: Floats
+    cracks: NDArray[np.int64]
+    doors: NDArray[np.int64]
+    fans: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, links: tuple[Link, ...]) -> LinkColumns:
+        """Columns of a list of routes."""
+
+        def column(name: str) -> Floats:
+            return np.array([getattr(link, name) for link in links], dtype=float)
+
+        def of_kind(kind: LinkKind) -> NDArray[np.int64]:
+            return np.array([k for k, link in enumerate(links) if link.kind is kind], dtype=np.int64)
+
+        ends = np.array([[link.a, link.b] for link in links], dtype=np.int64).reshape(-1, 2)
+        return cls(
+            ends[:, 0], ends[:, 1], column("low_m"), column("high_m") - column("low_m"), column("coefficient_m3_s_pan"),
+            column("exponent"), column("width_m"), column("discharge"),
+            of_kind(LinkKind.CRACK), of_kind(LinkKind.DOOR), of_kind(LinkKind.FAN),
+        )  # fmt: skip
+
+
+@dataclass(frozen=True)
 class AirNetwork:
     """Rooms by name (outdoors follows as the last node) and the routes between them."""
 
@@ -53,6 +89,30 @@ class AirNetwork:
     def outdoors(self) -> int:
         """Index of the outdoor node."""
         return len(self.rooms)
+
+    @cached_property
+    def columns(self) -> LinkColumns:
+        """The routes as columns of numbers."""
+        return LinkColumns.of(self.links)
+
+
+@dataclass(frozen=True)
+class Recovery:
+    """A recovery ventilator as the heat balance sees it: outdoor air that comes in warmed by a room's exhaust."""
+
+    link: int
+    exhaust_room: int
+    share: float
+
+
+@dataclass(frozen=True)
+class Exchange:
+    """A horizontal opening between a room above and a room below."""
+
+    name: str
+    above: int
+    below: int
+    diameter_m: float
 
 
 @dataclass(frozen=True)

@@ -50,6 +50,7 @@ class HouseThermal:
     faces: tuple[Face, ...]
     buffers: tuple[str, ...]
     skins: tuple[Skin, ...] = ()
+    radiant: tuple[int, ...] = ()
 
 
 def thermal_of(
@@ -71,8 +72,8 @@ def thermal_of(
         faces.append(_furnishings(network, index[room.id], geometry.space(room.id).floor_m2))
     for face in faces:
         network.join(face.room, face.node, face.area_m2 * face.convection_w_m2k)
-    _radiation(network, faces, len(house.room))
-    return HouseThermal(network, tuple(faces), buffers, tuple(skins))
+    radiant = _radiation(network, faces, len(house.room))
+    return HouseThermal(network, tuple(faces), buffers, tuple(skins), radiant)
 
 
 def _direction(kind: str) -> str:
@@ -181,8 +182,12 @@ def _furnishings(network: ThermalNetwork, room: int, floor_m2: float) -> Face:
     return Face("furnishings", room, node, floor_m2, CONVECTION_W_M2K["level"], "")
 
 
-def _radiation(network: ThermalNetwork, faces: list[Face], rooms: int) -> None:
-    """Long-wave exchange: each face with a mean of its room, so weighted that two like faces see each other fully."""
+def _radiation(network: ThermalNetwork, faces: list[Face], rooms: int) -> tuple[int, ...]:
+    """Long-wave exchange: each face with a mean of its room, so weighted that two like faces see each other fully.
+
+    Returns the node of each room's mean.
+    """
+    means = []
     for room in range(rooms):
         mine = [face for face in faces if face.room == room]
         total = sum(face.area_m2 for face in mine)
@@ -190,3 +195,5 @@ def _radiation(network: ThermalNetwork, faces: list[Face], rooms: int) -> None:
         for face in mine:
             seen = max(1.0 - face.area_m2 / total, 0.05)
             network.join(face.node, star, face.area_m2 * RADIATION_W_M2K / seen)
+        means.append(star)
+    return tuple(means)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from shapely.ops import unary_union
@@ -11,37 +12,19 @@ from shapely.ops import unary_union
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS
 from inshell.house.geometry.walls import Placed
+from inshell.house.model.air_devices import Fan, Hood
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door
-from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
-from inshell.physics.fan import FanCurve
+from inshell.network.links import AirNetwork, Exchange, Link, LinkKind, Recovery, orifice_crack
+from inshell.physics.fan import FanCurve, default_curve
 from inshell.physics.flow import coefficient_m3_s_pan
-from inshell.physics.types import Floats
+from inshell.physics.types import Array, Floats
 from inshell.physics.wind import wall_pressure_coefficient
 
 ORIFICE_DENSITY_KG_M3 = 1.2041
 DOOR_DISCHARGE = 0.6
 ROOF_COEFFICIENT = -0.5  # low slopes -0.4 to -0.6 (Swami and Chandra 1987, from memory)
 FREE_PRESSURE_PA = 1e6
-
-
-@dataclass(frozen=True)
-class Recovery:
-    """A recovery ventilator as the heat balance sees it: outdoor air that comes in warmed by a room's exhaust."""
-
-    link: int
-    exhaust_room: int
-    share: float
-
-
-@dataclass(frozen=True)
-class Exchange:
-    """A horizontal opening between a room above and a room below."""
-
-    name: str
-    above: int
-    below: int
-    diameter_m: float
 
 
 @dataclass(frozen=True)
@@ -61,28 +44,61 @@ class HouseRoutes:
     recoveries: tuple[Recovery, ...]
     exchanges: tuple[Exchange, ...] = ()
     facings: tuple[Facing, ...] = ()
+    leaves: tuple[tuple[int, str], ...] = ()
+    boosts: tuple[Boost, ...] = ()
+
+
+DoorsAre = Literal["open", "shut", "by-hours"]
+
+
+@dataclass(frozen=True)
+class Boost:
+    """A device at full flow: its route, the route of its base flow if it has one, what it serves, how long it holds."""
+
+    device: str
+    link: int
+    base: int | None
+    calls: str
+    hold_s: float
 
 
 def routes_of(
-    house: House, geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float, doors_open: bool
+    house: House,
+    geometry: Geometry,
+    *,
+    flow_at_50_pa_m3_s: float,
+    exponent: float,
+    doors: DoorsAre,
+    on_demand: bool = False,
 ) -> HouseRoutes:
-    """Every route: leaks spread by area and height, inner doors all open or all shut, passages, fans at their base."""
+    """Every route: leaks spread by area and height, known leaks, inner doors, passages, fans at their base.
+
+    Doors `by-hours` have their gaps always and their open leaf as a route of its own, which `leaves` names. `on_demand`
+    adds fans, hood and dryer at full flow as routes that `boosts` names: they stand still until something calls them.
+    """
     index = {room.id: k for k, room in enumerate(house.room)}
     outdoors = len(index)
-    links = _leaks(geometry, index, flow_at_50_pa_m3_s, exponent)
-    links += _ways(house, geometry, index, doors_open=doors_open)
+    known = _known_leaks(house, index)
+    through_known = sum(float(link.coefficient_m3_s_pan * 50.0**link.exponent) for link in known)
+    links = _leaks(geometry, index, max(flow_at_50_pa_m3_s - through_known, 0.0), exponent) + known
+    leaves: list[tuple[int, str]] = []
+    _ways(house, geometry, index, links, leaves, doors)
+    bases: dict[str, int] = {}
     for fan in house.fan:
         if fan.base_flow_m3_s > 0.0:
             ends = (index[fan.room], outdoors) if fan.kind == "exhaust" else (outdoors, index[fan.room])
+            bases[fan.id] = len(links)
             links.append(_constant(fan.id, *ends, fan.base_flow_m3_s, fan.maximum_pressure_pa))
     links += [
         _constant(fan.id, index[fan.from_room], index[fan.to_room], fan.flow_m3_s, FREE_PRESSURE_PA)
         for fan in house.transfer_fan
     ]
     recoveries = _ventilators(house, index, links)
+    boosts = _boosts(house, index, links, bases) if on_demand else []
     network = AirNetwork(tuple(index), tuple(links))
     facings = tuple(_facings(house, geometry, links))
-    return HouseRoutes(network, tuple(recoveries), tuple(_exchanges(house, geometry, index)), facings)
+    exchanges = tuple(_exchanges(house, geometry, index))
+    return HouseRoutes(network, tuple(recoveries), exchanges, facings, tuple(leaves), tuple(boosts))
 
 
 def _constant(name: str, a: int, b: int, flow: float, limit_pa: float) -> Link:
@@ -111,6 +127,22 @@ def _leaks(geometry: Geometry, index: dict[str, int], flow50: float, exponent: f
     return links
 
 
+def _known_leaks(house: House, index: dict[str, int]) -> list[Link]:
+    """Holes at known places that stay open; the rest of the tested leakage is spread over the surfaces."""
+    rooms = {room.id: room for room in house.room}
+    return [
+        _hole(
+            f"known leak {leak.id}",
+            leak.area_m2,
+            house.floor_height_m(rooms[leak.room]) + leak.height_m,
+            index[leak.room],
+            len(index),
+        )
+        for leak in house.leak
+        if not leak.sealed and leak.area_m2 > 0.0
+    ]
+
+
 def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing]:
     """Which leaks feel the wind: walls by their direction, roofs by suction; floors and buffers are sheltered."""
     by_name = {f"leak {s.id}{part}": s for s in geometry.surfaces for part in ("", " low", " high")}
@@ -132,40 +164,47 @@ def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing
     return found
 
 
-def wind_pressures_pa(routes: HouseRoutes, *, speed_m_s: float, from_deg: float, density_kg_m3: float) -> Floats:
-    """Wind pressure at the outdoor end of every route, from the speed at the height of the eaves."""
-    pressure = np.zeros(len(routes.network.links))
-    dynamic = 0.5 * density_kg_m3 * speed_m_s**2
+def wind_pressures_pa(routes: HouseRoutes, *, speed_m_s: Array, from_deg: Array, density_kg_m3: Array) -> Floats:
+    """Wind pressure at the outdoor end of every route (last axis), from the speed at the height of the eaves."""
+    dynamic = 0.5 * np.asarray(density_kg_m3) * np.asarray(speed_m_s) ** 2
+    pressure = np.zeros((*dynamic.shape, len(routes.network.links)))
     for facing in routes.facings:
         if facing.azimuth_deg is None:
-            pressure[facing.link] = ROOF_COEFFICIENT * dynamic
+            pressure[..., facing.link] = ROOF_COEFFICIENT * dynamic
         else:
-            angle = from_deg - facing.azimuth_deg
+            angle = np.asarray(from_deg) - facing.azimuth_deg
             coefficient = wall_pressure_coefficient(angle_deg=angle, side_ratio=facing.side_ratio)
-            pressure[facing.link] = float(coefficient) * dynamic
+            pressure[..., facing.link] = np.asarray(coefficient) * dynamic
     return pressure
 
 
-def _ways(house: House, geometry: Geometry, index: dict[str, int], *, doors_open: bool) -> list[Link]:
+def _ways(
+    house: House,
+    geometry: Geometry,
+    index: dict[str, int],
+    links: list[Link],
+    leaves: list[tuple[int, str]],
+    doors_are: DoorsAre,
+) -> None:
     surfaces = {s.id: s for s in geometry.surfaces}
     doors = {door.id: door for door in house.door}
     passages = {passage.id: passage for passage in house.passage}
-    links: list[Link] = []
     for placed in geometry.openings:
         host = surfaces[placed.surface]
         if host.other == OUTDOORS or host.is_outer:
             continue
         a, b = index[host.room], index[host.other]
-        if placed.kind == "door" and not doors_open:
-            links += _shut(doors[placed.id], placed, a, b)
-        elif placed.kind == "door":
-            links.append(_open(placed.id, placed, a, b, doors[placed.id].width_m))
+        if placed.kind == "door":
+            if doors_are != "open":
+                links += _shut(doors[placed.id], placed, a, b)
+            if doors_are != "shut":
+                leaves.append((len(links), placed.id))
+                links.append(_open(placed.id, placed, a, b, doors[placed.id].width_m))
         elif passages[placed.id].kind in ("stair", "hatch"):
             links.append(_hole(placed.id, placed.area_m2, host.centre_m, a, b))
         else:
             width = placed.area_m2 / max(placed.head_m - placed.sill_m, 0.1)
             links.append(_open(placed.id, placed, a, b, width))
-    return links
 
 
 def _open(name: str, placed: Placed, a: int, b: int, width_m: float) -> Link:
@@ -203,6 +242,33 @@ def _exchanges(house: House, geometry: Geometry, index: dict[str, int]) -> list[
             diameter = math.sqrt(4.0 * placed.area_m2 / math.pi)
             found.append(Exchange(placed.id, index[host.room], index[host.other], diameter))
     return found
+
+
+def _boosts(house: House, index: dict[str, int], links: list[Link], bases: dict[str, int]) -> list[Boost]:
+    """Full flows as routes of their own, on the curves that the pressure map uses."""
+    outdoors = len(index)
+    found = []
+    for fan in house.fan:
+        if fan.rated_flow_m3_s <= fan.base_flow_m3_s:
+            continue
+        points = sorted((p, q) for q, p in fan.curve)
+        curve = FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points)) if points else _rated(fan)
+        ends = (index[fan.room], outdoors) if fan.kind == "exhaust" else (outdoors, index[fan.room])
+        calls = "cooking" if "kitchen" in fan.serves else "shower"
+        found.append(Boost(fan.id, len(links), bases.get(fan.id), calls, fan.hold_time_s))
+        links.append(Link(f"{fan.id} boost", LinkKind.FAN, *ends, curve=curve))
+    for hood in house.hood:
+        found.append(Boost(hood.id, len(links), None, "cooking", 0.0))
+        links.append(Link(hood.id, LinkKind.FAN, index[hood.room], outdoors, curve=_rated(hood)))
+    return found
+
+
+def _rated(device: Fan | Hood) -> FanCurve:
+    flow = device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s
+    limit = device.maximum_pressure_pa
+    return default_curve(
+        rated_flow_m3_s=flow, rated_pressure_pa=min(device.rated_pressure_pa, 0.8 * limit), maximum_pressure_pa=limit
+    )
 
 
 def _ventilators(house: House, index: dict[str, int], links: list[Link]) -> list[Recovery]:

@@ -1,0 +1,16 @@
+"""The compiled step. Where it cannot be built, the package works without it, on the slower reference."""
+
+from setuptools import Extension, setup
+
+setup(
+    ext_modules=[
+        Extension(
+            "inshell.network._kernel",
+            ["src/inshell/network/_kernel.c"],
+            extra_compile_args=["-O3", "-std=c11", "-fno-math-errno"],
+            libraries=["m"],
+            py_limited_api=True,
+            optional=True,
+        )
+    ]
+)

@@ -1,0 +1,281 @@
+"""What acts on a house hour by hour: weather, ground, sun, people, appliances, showers, cooking, doors, set points."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inshell.climate.choose import HouseClimate
+from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
+from inshell.design.cold_day import heated_rooms
+from inshell.design.coupled import networks_of
+from inshell.design.envelope import ground_swing
+from inshell.design.gains import people_at, sun_on_nodes
+from inshell.design.heating import set_point_c
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+from inshell.network.rooms import HouseThermal
+from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
+from inshell.network.system import Control, Forcing, Sensor, System, Target
+from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
+from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
+from inshell.physics.types import Floats
+from inshell.physics.wind import wind_at_height_m_s
+from inshell.sources import table
+
+SKY_BELOW_AIR_K = 11.0
+UNLIMITED_W = 1e7
+AIR_KG_M3 = 1.2
+AIR_PERMEABILITY = 2e-10
+VAPORISATION_J_KG = 2.45e6
+SATURATION_20_C_PA = 2337.0
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """A house with its routes, its network and what drives it through some hours."""
+
+    system: System
+    forcing: Forcing
+    routes: HouseRoutes
+    thermal: HouseThermal
+    held: tuple[str, ...]
+
+
+def prepare(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    hours: NDArray[np.int64],
+    doors: DoorsAre,
+    on_demand: bool = True,
+    tested_flow_m3_s: float | None = None,
+) -> Prepared:
+    """Everything that a run through hours of the weather year needs; raises ValueError without a year."""
+    if climate.year is None:
+        raise ValueError("a run through hours needs a weather year")
+    routes, thermal = networks_of(
+        house, geometry, climate, doors=doors, on_demand=on_demand, tested_flow_m3_s=tested_flow_m3_s
+    )
+    controls = _controls(house, routes)
+    system = system_of(house, geometry, climate, routes, thermal, controls)
+    forcing = _forcing(house, geometry, climate, climate.year, hours, system, routes, thermal)
+    heated = heated_rooms(house)
+    return Prepared(system, forcing, routes, thermal, tuple(room.id for room in house.room if room.id in heated))
+
+
+def system_of(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    routes: HouseRoutes,
+    thermal: HouseThermal,
+    controls: tuple[Control, ...] = (),
+) -> System:
+    """The numbers of a house: air, heat, and the moisture that painted walls and ceilings take up."""
+    volumes = np.array([geometry.space(room.id).volume_m3 for room in house.room])
+    finish: dict[str, Any] = table("household")["finish"]
+    depth = min(
+        finish["thickness_m"],
+        float(
+            penetration_depth_m(
+                permeability_kg_m_s_pa=finish["permeability_kg_m_s_pa"],
+                saturation_pa=SATURATION_20_C_PA,
+                period_s=finish["period_s"],
+                moisture_capacity_kg_m3=finish["moisture_capacity_kg_m3"],
+            )
+        ),
+    )
+    take = uptake_kg_m2_s_pa(
+        depth_m=depth,
+        permeability_kg_m_s_pa=finish["permeability_kg_m_s_pa"],
+        coating_sd_m=finish["paint_sd_m"],
+        film_kg_m2_s_pa=finish["film_kg_m2_s_pa"],
+        air_kg_m_s_pa=AIR_PERMEABILITY,
+    )
+    area = np.zeros(len(house.room))
+    openings = {placed.id for placed in geometry.openings}
+    for face in thermal.faces:
+        if face.surface not in openings and face.surface != "furnishings" and "floor" not in face.surface:
+            area[face.room] += face.area_m2
+    scale = climate.pressure_pa / 101325.0
+    return System(
+        thermal=thermal.network,
+        air=routes.network,
+        mass_kg=AIR_KG_M3 * scale * volumes,
+        buffer_kg=area * depth * finish["moisture_capacity_kg_m3"],
+        buffer_kg_s_pa=area * float(take),
+        pressure_pa=climate.pressure_pa,
+        radiant=thermal.radiant,
+        recoveries=routes.recoveries,
+        exchanges=routes.exchanges,
+        controls=controls,
+    )
+
+
+def _controls(house: House, routes: HouseRoutes) -> tuple[Control, ...]:
+    """Devices at full flow while something calls them and for their hold time; their base stands still meanwhile."""
+    rows: list[Control] = []
+    for boost in routes.boosts:
+        parts = [(boost.link, 1.0, 0.0)] + ([(boost.base, 0.0, 1.0)] if boost.base is not None else [])
+        for link, on, off in parts:
+            rows.append(
+                Control(
+                    f"{boost.device} {boost.calls}", Sensor.NOTHING, 0, True, 0.0, 0.0, Target.ROUTE_SHARE, link, on,
+                    level_off=off, hold_s=boost.hold_s,
+                )
+            )  # fmt: skip
+    index = {link.name: k for k, link in enumerate(routes.network.links)}
+    for unit in house.ventilator:
+        if unit.supply_stops_below_c is not None:
+            for room in unit.supply_rooms:
+                stop = float(unit.supply_stops_below_c)
+                rows.append(
+                    Control(
+                        f"{unit.id} frost", Sensor.OUTDOOR_C, 0, False, stop, stop + 1.0, Target.ROUTE_SHARE,
+                        index[f"{unit.id} to {room}"], 0.0,
+                    )
+                )  # fmt: skip
+    return tuple(rows)
+
+
+def _permits(controls: tuple[Control, ...], clock: NDArray[np.int64]) -> Floats:
+    hours = table("household")["hours"]
+    permit = np.ones((len(clock), len(controls)))
+    for k, control in enumerate(controls):
+        for calls in ("shower", "cooking"):
+            if control.name.endswith(calls):
+                permit[:, k] = clock == hours[calls]
+    return permit
+
+
+def _forcing(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    year: ClimateYear,
+    hours: NDArray[np.int64],
+    system: System,
+    routes: HouseRoutes,
+    thermal: HouseThermal,
+) -> Forcing:
+    clock, rooms = hours % 24, len(house.room)
+    outdoor = year.dry_bulb_c[hours]
+    source = sun_on_nodes(house, geometry, thermal, year, hours)
+    day = [_inside(house, geometry, hour) for hour in range(24)]
+    source[:, :rooms] += np.array([day[h].heat_w for h in clock])
+    inside = float(house.household.heating_set_point_c)
+    buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
+    boundary = np.column_stack([outdoor, outdoor - SKY_BELOW_AIR_K, earth_c(house, geometry, year, hours), *buffers])
+    heated, cooled = heated_rooms(house), {head.room for head in house.head}
+    heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
+    cool = np.array([house.household.cooling_set_point_c if r.id in cooled else np.nan for r in house.room])
+    ones = np.ones((len(hours), rooms))
+    return Forcing(
+        outdoor_c=outdoor,
+        outdoor_vapour=_outdoor_vapour(year, hours, climate.pressure_pa),
+        boundary_c=boundary,
+        source_w=source,
+        vapour_kg_s=np.array([day[h].vapour_kg_s for h in clock]),
+        gas_kg_s=np.array([day[h].gas_kg_s for h in clock]),
+        wind_pa=_wind(house, geometry, climate, year, hours, routes),
+        route_share=_shares(house, routes, clock),
+        heat_at_c=heat * ones,
+        cool_at_c=cool * ones,
+        most_w=UNLIMITED_W * ones,
+        least_w=-UNLIMITED_W * ones,
+        permit=_permits(system.controls, clock),
+    )
+
+
+@dataclass(frozen=True)
+class _Inside:
+    heat_w: Floats
+    vapour_kg_s: Floats
+    gas_kg_s: Floats
+
+
+def _inside(house: House, geometry: Geometry, hour: int) -> _Inside:
+    """What people, appliances, a shower and a meal give off in an hour of the day; nothing if nobody is described."""
+    people, rows = people_at(house, hour + 0.5), table("household")
+    heat, vapour = people.heat_w.copy(), people.vapour_kg_s.copy()
+    if not house.person:
+        return _Inside(heat, vapour, people.carbon_dioxide_kg_s)
+    count = sum(person.count for person in house.person)
+    floors = np.array([geometry.space(room.id).floor_m2 for room in house.room])
+    kitchen = _first(house, ("kitchen-living", "kitchen", "living"))
+    appliances = rows["appliances"]
+    heat += appliances["per_area_w_m2"] * floors
+    heat[kitchen] += appliances["fixed_w"]
+    latent = appliances["latent_per_area_w_m2"] * floors
+    latent[kitchen] += appliances["latent_fixed_w"]
+    vapour += latent / VAPORISATION_J_KG
+    if hour == rows["hours"]["shower"]:
+        vapour[_first(house, ("bath", "toilet"))] += count * rows["vapour"]["shower_kg"] / 3600.0
+    if hour == rows["hours"]["cooking"]:
+        vapour[kitchen] += count * rows["vapour"]["cooking_kg_person"] / 3600.0
+    return _Inside(heat, vapour, people.carbon_dioxide_kg_s)
+
+
+def _first(house: House, uses: tuple[str, ...]) -> int:
+    found = (k for use in uses for k, room in enumerate(house.room) if room.use == use)
+    return next(found, 0)
+
+
+def _outdoor_vapour(year: ClimateYear, hours: NDArray[np.int64], pressure_pa: float) -> Floats:
+    vapour = saturation_pressure_pa(temperature_c=year.dew_point_c[hours])
+    return np.asarray(MOLAR_RATIO * vapour / (pressure_pa - (1.0 - MOLAR_RATIO) * vapour))
+
+
+def _wind(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    year: ClimateYear,
+    hours: NDArray[np.int64],
+    routes: HouseRoutes,
+) -> Floats:
+    """Wind pressure on every route in every hour, at the height of the house over its terrain."""
+    speed = wind_at_height_m_s(
+        station_m_s=year.wind_speed_m_s[hours], height_m=max(geometry.height_m, 2.0), terrain=house.site.terrain
+    )
+    density = density_kg_m3(temperature_c=year.dry_bulb_c[hours], pressure_pa=climate.pressure_pa)
+    return wind_pressures_pa(
+        routes, speed_m_s=speed, from_deg=year.wind_direction_deg[hours], density_kg_m3=np.asarray(density)
+    )
+
+
+def _shares(house: House, routes: HouseRoutes, clock: NDArray[np.int64]) -> Floats:
+    """One, but for the leaf of a door: nothing passes while someone sleeps behind it, if doors go by their hours."""
+    share = np.ones((len(clock), len(routes.network.links)))
+    doors = {door.id: door for door in house.door}
+    has_gaps = {link.name.rpartition(" ")[0] for link in routes.network.links}
+    for link, name in routes.leaves:
+        if name in has_gaps:
+            rooms = set(doors[name].between or ())
+            asleep = [p for p in house.person if p.sleeps_in in rooms]
+            shut = [any(_within(h + 0.5, p.asleep_from_h, p.asleep_to_h) for p in asleep) for h in clock]
+            share[:, link] = np.where(shut, 0.0, 1.0)
+    return share
+
+
+def _within(hour: float, start: float, end: float) -> bool:
+    return start <= hour < end if start <= end else hour >= start or hour < end
+
+
+def earth_c(house: House, geometry: Geometry, year: ClimateYear, hours: NDArray[np.int64]) -> Floats:
+    """Temperature below the half metre of soil: the yearly mean, with the part of the outdoor swing that reaches it.
+
+    ISO 13370 with monthly means: theta_v = mean - (Hpe / Hg) (mean - theta_month), linear between mid-months; the
+    swing indoors is what the soil in the model stores.
+    """
+    months, mean = year.monthly_means("dry_bulb_c"), float(year.dry_bulb_c.mean())
+    ratio = ground_swing(house, geometry)
+    middles = np.cumsum(MONTH_HOURS) - 0.5 * MONTH_HOURS
+    at = np.r_[middles[-1] - HOURS, middles, middles[0] + HOURS]
+    values = mean - ratio * (mean - months)
+    return np.asarray(np.interp(hours, at, np.r_[values[-1], values, values[0]]))

@@ -1,0 +1,260 @@
+"""The coupled house in plain numpy: air, heat, vapour and tracers of one step, to be read, taught and tested.
+
+A step of length h:
+1. Controls read the state at the start and set shares of routes and sources.
+2. Rounds, until no room moves by SETTLED_K: air flow at the densities of a guess of the rooms' middle temperatures;
+   heat with those flows (Crank-Nicolson in midpoint form), holders within their limits; the middle is the next guess.
+3. Vapour, with what finishes take up and air cannot hold; carbon dioxide; age of air: implicit over the step.
+The compiled kernel does the same in the same order.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from inshell.errors import NotConverged
+from inshell.network.air import NOTHING_KG_S, solve_air
+from inshell.network.carried import heat_exchange, mass_flows_kg_s
+from inshell.network.links import AirState
+from inshell.network.system import Balances, Forcing, Sensor, Series, State, System, Target, check_run, fraction_of_ppm
+from inshell.network.thermal import StepResult, ThermalStepper
+from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
+from inshell.physics.types import Floats
+
+SETTLED_K = 0.005
+MOST_ROUNDS = 60
+CHANNELS = ("nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on")
+
+
+@dataclass(frozen=True)
+class Told:
+    """Means over one step, and what its balances leave over."""
+
+    nodes_c: Floats
+    holder_w: Floats
+    humidity: Floats
+    gas: Floats
+    age_s: Floats
+    pressure_pa: Floats
+    forward_kg_s: Floats
+    back_kg_s: Floats
+    control_on: Floats
+    condensed_kg: Floats
+    heat_w: float
+    air_share: float
+    vapour_share: float
+    gas_share: float
+    rounds: int
+    newton: int
+
+
+class Reference:
+    """A system made ready for steps of one length."""
+
+    def __init__(self, system: System, step_s: float) -> None:
+        self.system, self.step_s = system, step_s
+        self.stepper = ThermalStepper(system.thermal, step_s)
+
+    def step(self, state: State, forcing: Forcing, hour: int) -> Told:
+        """One step within an hour; `state` moves on."""
+        count = self.system.rooms
+        share, source, on = self._controls(state, forcing, hour)
+        result, flows, air, rounds, newton = self._coupled(state, forcing, hour, share, source)
+        heat = self._heat_left(state, result, forcing, hour, source, flows, air)
+        middle = result.middle_c[:count]
+        pressure_sat = saturation_pressure_pa(temperature_c=middle)
+        state.nodes_c = result.after_c
+        condensed, wet = self._vapour(state, flows, forcing, hour, np.asarray(pressure_sat))
+        gas_left = self._gas(state, flows, forcing, hour)
+        state.age_s = self._tracer(state.age_s, flows, self.system.mass_kg, 0.0)
+        state.pressure_pa = air.pressure_pa
+        humidity = self._vapour_pa(state.vapour) / pressure_sat
+        worst = float(np.max(np.abs(air.residual_kg_s)))
+        free = 0.0 if worst <= NOTHING_KG_S or air.isolated else worst / air.throughput_kg_s
+        return Told(
+            result.middle_c, result.holder_w, np.asarray(humidity), state.gas.copy(), state.age_s.copy(),
+            air.pressure_pa, air.forward_kg_s, air.back_kg_s, on, condensed, heat, free, wet, gas_left, rounds, newton,
+        )  # fmt: skip
+
+    def _coupled(
+        self, state: State, forcing: Forcing, hour: int, share: Floats, source_w: Floats
+    ) -> tuple[StepResult, Floats, AirState, int, int]:
+        """Air and heat, until the flows belong to the temperatures at the middle of the step."""
+        count, outdoor_c = self.system.rooms, float(forcing.outdoor_c[hour])
+        guess, weight, before, newton = state.nodes_c[:count].copy(), 1.0, np.inf, 0
+        start_pa = state.pressure_pa
+        for rounds in range(1, MOST_ROUNDS + 1):
+            air, density = self._air(guess, state, forcing, hour, share, start_pa)
+            newton, start_pa = newton + air.iterations, air.pressure_pa
+            flows = mass_flows_kg_s(self.system.air, self.system.exchanges, air, density)
+            matrix, carried = heat_exchange(self.system.air, self.system.recoveries, air, flows, outdoor_c)
+            source = source_w.copy()
+            source[:count] += carried
+            given = {"boundary_c": forcing.boundary_c[hour], "source_w": source, "exchange_w_k": matrix}
+            free = self.stepper.step(state.nodes_c, **given)
+            result = self.stepper.step(state.nodes_c, **given, **self._holders(free.after_c[:count], forcing, hour))
+            change = result.middle_c[:count] - guess
+            moved = float(np.max(np.abs(change)))
+            if moved < SETTLED_K:
+                return result, flows, air, rounds, newton
+            if moved > 0.7 * before:
+                weight = max(0.5 * weight, 0.25)
+            guess, before = guess + weight * change, moved
+        worst = self.system.air.rooms[int(np.argmax(np.abs(change)))]
+        raise NotConverged(f"rooms and their air, {worst}", iterations=MOST_ROUNDS, residual=moved)
+
+    def _air(
+        self, room_c: Floats, state: State, forcing: Forcing, hour: int, share: Floats, start_pa: Floats
+    ) -> tuple[AirState, Floats]:
+        vapour = self._vapour_pa(np.append(state.vapour, forcing.outdoor_vapour[hour]))
+        temperature = np.append(room_c, forcing.outdoor_c[hour])
+        density = density_kg_m3(temperature_c=temperature, pressure_pa=self.system.pressure_pa, vapour_pa=vapour)
+        air = solve_air(
+            self.system.air,
+            density_kg_m3=np.asarray(density),
+            start_pa=start_pa,
+            wind_pa=forcing.wind_pa[hour],
+            share=share,
+        )
+        return air, np.asarray(density)
+
+    def _holders(self, free_c: Floats, forcing: Forcing, hour: int) -> dict[str, Floats]:
+        """Heating where a room would end below its set point, cooling where it would end above its own."""
+        with np.errstate(invalid="ignore"):
+            cold = free_c < forcing.heat_at_c[hour]
+            hot = (free_c > forcing.cool_at_c[hour]) & ~cold
+        point = np.where(cold, forcing.heat_at_c[hour], np.where(hot, forcing.cool_at_c[hour], np.nan))
+        return {
+            "set_point_c": point,
+            "most_w": np.where(cold, forcing.most_w[hour], 0.0),
+            "least_w": np.where(hot, forcing.least_w[hour], 0.0),
+        }
+
+    def _heat_left(
+        self,
+        state: State,
+        result: StepResult,
+        forcing: Forcing,
+        hour: int,
+        source: Floats,
+        flows: Floats,
+        air: AirState,
+    ) -> float:
+        """Heat that came in less what left and what is stored [W]: nothing, but for rounding."""
+        count, boundary = self.system.rooms, forcing.boundary_c[hour]
+        matrix, carried = heat_exchange(
+            self.system.air, self.system.recoveries, air, flows, float(forcing.outdoor_c[hour])
+        )
+        stored = float(np.sum(self.stepper.capacity * (result.after_c - state.nodes_c))) / self.step_s
+        lost = sum(g * (result.middle_c[i] - boundary[k]) for i, k, g in self.system.thermal.boundary_edges)
+        lost += float(np.sum(matrix @ result.middle_c[:count])) - float(np.sum(carried))
+        return abs(float(stored + lost - np.sum(source) - np.sum(result.holder_w)))
+
+    def _vapour_pa(self, share: Floats) -> Floats:
+        return np.asarray(share * self.system.pressure_pa / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * share))
+
+    def _matrix(self, flows: Floats) -> Floats:
+        count = self.system.rooms
+        inner = flows[:count, :count]
+        return np.asarray(np.diag(self.system.mass_kg / self.step_s + flows[:count].sum(axis=1)) - inner)
+
+    def _tracer(self, level: Floats, flows: Floats, source: Floats, outdoor: float) -> Floats:
+        right = self.system.mass_kg / self.step_s * level + source + flows[: self.system.rooms, -1] * outdoor
+        return np.asarray(np.linalg.solve(self._matrix(flows), right))
+
+    def _gas(self, state: State, flows: Floats, forcing: Forcing, hour: int) -> float:
+        """Carbon dioxide after the step; returns what its balance leaves over, as a share of what passed."""
+        count, before = self.system.rooms, state.gas
+        source = forcing.gas_kg_s[hour]
+        state.gas = self._tracer(before, flows, source, forcing.outdoor_gas)
+        came = float(np.sum(source)) + forcing.outdoor_gas * float(np.sum(flows[:count, -1]))
+        left = float(flows[-1, :count] @ state.gas)
+        stored = float(self.system.mass_kg @ (state.gas - before)) / self.step_s
+        return abs(came - left - stored) / max(came, 1e-12)
+
+    def _vapour(
+        self, state: State, flows: Floats, forcing: Forcing, hour: int, saturation: Floats
+    ) -> tuple[Floats, float]:
+        """Vapour after the step with what finishes take up; what the air cannot hold condenses [kg]."""
+        count, h, s = self.system.rooms, self.step_s, self.system
+        before, outdoor = state.vapour, float(forcing.outdoor_vapour[hour])
+        pa_per_share = s.pressure_pa / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * before)
+        store = s.buffer_kg / h
+        take = s.buffer_kg_s_pa * store / np.maximum(store + s.buffer_kg_s_pa * saturation, 1e-30)
+        matrix = self._matrix(flows) + np.diag(take * pa_per_share)
+        right = s.mass_kg / h * before + forcing.vapour_kg_s[hour] + flows[:count, -1] * outdoor
+        right = right + take * state.buffer_rh * saturation
+        after = np.asarray(np.linalg.solve(matrix, right))
+        taken = take * (after * pa_per_share - state.buffer_rh * saturation)
+        most = MOLAR_RATIO * saturation / (s.pressure_pa - (1.0 - MOLAR_RATIO) * saturation)
+        condensed = s.mass_kg * np.maximum(after - most, 0.0)
+        came = float(np.sum(forcing.vapour_kg_s[hour])) + outdoor * float(np.sum(flows[:count, -1]))
+        left = float(flows[-1, :count] @ after) + float(np.sum(taken))
+        stored = float(s.mass_kg @ (after - before)) / h
+        state.vapour = np.minimum(after, most)
+        state.buffer_rh = state.buffer_rh + np.where(s.buffer_kg > 0.0, taken * h / np.maximum(s.buffer_kg, 1e-30), 0.0)
+        return condensed, abs(came - left - stored) / max(abs(came), abs(left), 1e-12)
+
+    def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats]:
+        """Shares of the routes and sources of the nodes in this step, and which rows are on."""
+        share, source = forcing.route_share[hour].copy(), forcing.source_w[hour].copy()
+        on = np.zeros(len(self.system.controls))
+        for k, row in enumerate(self.system.controls):
+            wants = self._wants(row.sensor, row.room, row.on_at if state.on_s[k] < 0.0 else row.off_at, row.above,
+                                state, forcing, hour) and forcing.permit[hour, k] > 0.5  # fmt: skip
+            wanted = wants or state.hold_s[k] > 0.0
+            state.hold_s[k] = row.hold_s if wants else max(state.hold_s[k] - self.step_s, 0.0)
+            since = abs(state.on_s[k])
+            if state.on_s[k] >= 0.0:
+                running = wanted or since < row.min_on_s
+                state.on_s[k] = since + self.step_s if running else -self.step_s
+            else:
+                running = wanted and since >= row.min_off_s
+                state.on_s[k] = self.step_s if running else -(since + self.step_s)
+            on[k] = float(running)
+            level = row.level_on if running else row.level_off
+            if level is None:
+                continue
+            if row.target is Target.ROUTE_SHARE:
+                share[row.index] = level * forcing.route_share[hour, row.index]
+            else:
+                source[row.index] = forcing.source_w[hour, row.index] + level
+        return share, source, on
+
+    def _wants(
+        self, sensor: Sensor, room: int, limit: float, above: bool, state: State, forcing: Forcing, hour: int
+    ) -> bool:
+        if sensor is Sensor.NOTHING:
+            return True
+        if sensor is Sensor.AIR_C:
+            value = float(state.nodes_c[room])
+        elif sensor is Sensor.HUMIDITY:
+            saturation = float(saturation_pressure_pa(temperature_c=state.nodes_c[room]))
+            value = float(self._vapour_pa(state.vapour)[room]) / saturation
+        elif sensor is Sensor.CARBON_DIOXIDE_PPM:
+            value = float(state.gas[room]) / fraction_of_ppm(1.0)
+        else:
+            value = float(forcing.outdoor_c[hour])
+        return value > limit if above else value < limit
+
+
+def run_reference(system: System, forcing: Forcing, state: State, *, step_s: float, slot_s: float = 3600.0) -> Series:
+    """All hours of the forcing, from a state that is left as it was."""
+    steps = check_run(system, forcing, state, step_s, slot_s)
+    stepper, now, per_slot = Reference(system, step_s), state.copy(), round(slot_s / step_s)
+    told = [stepper.step(now, forcing, hour) for hour in range(forcing.hours) for _ in range(steps)]
+
+    def slots(name: str) -> Floats:
+        values = np.array([getattr(t, name) for t in told])
+        return np.asarray(values.reshape(len(told) // per_slot, per_slot, *values.shape[1:]).mean(axis=1))
+
+    means = {name: slots(name) for name in CHANNELS}
+    gas = means.pop("gas") / fraction_of_ppm(1.0)
+    condensed = slots("condensed_kg") * per_slot
+    worst = {name: max(getattr(t, name) for t in told) for name in ("heat_w", "air_share", "vapour_share", "gas_share")}
+    count = {name: sum(getattr(t, name) for t in told) for name in ("rounds", "newton")}
+    return Series(
+        slot_s, carbon_dioxide_ppm=gas, condensed_kg=condensed, balances=Balances(**worst, **count), state=now, **means
+    )
