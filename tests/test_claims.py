@@ -426,3 +426,116 @@ def test_a_first_house_with_a_storey_and_windows(tmp_path: Path, capsys: pytest.
         )
         == 2
     )
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("cells", ["83 cfm,,,,", "83 cfm,2026-05-02,,,", "83 cfm,2026-05-02,me,,"])
+def test_a_measured_value_without_date_person_and_method_decides_nothing(
+    job: Path, cells: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    head = "id,what,value,date,person,method,instrument\n"
+    (job.parent / "measured.csv").write_text(f"{head}bath-fan,flow,{cells}\n", encoding="utf-8")
+    document = checked(job, capsys)
+    (promise,) = [p for p in document["promises"] if p["id"] == "exhaust/bath/measured"]
+    assert promise["verdict"] == "unknown"
+    assert "measured-without-method" in {f["code"] for f in document["findings"]}
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    "cells", ["800000 cfm,2026-05-02,me,hood,", "83 cfm,2026-41-02,me,hood,", "83 cfm,2026-05-02,me,hood,h,9"]
+)
+def test_a_measured_value_that_cannot_be_is_refused(job: Path, cells: str, capsys: pytest.CaptureFixture[str]) -> None:
+    head = "id,what,value,date,person,method,instrument\n"
+    (job.parent / "measured.csv").write_text(f"{head}bath-fan,flow,{cells}\n", encoding="utf-8")
+    assert len(checked(job, capsys, 2)["refused"]) == 1
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("head", ["# inside: 68", "# outside: 41000 F", "# shell: deadbeef", "# direction: pressurise"])
+def test_conditions_of_a_test_that_cannot_be_meant_are_refused(job: Path, head: str) -> None:
+    assert recorded(job, f"{head}\n") == 2
+
+
+@pytest.mark.invariant
+def test_a_report_never_overwrites_the_house(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    before = job.read_bytes()
+    assert run(["report", str(job), "-o", str(job), "--json"]) == 2
+    assert job.read_bytes() == before
+    capsys.readouterr()
+
+
+@pytest.mark.invariant
+def test_two_devices_cannot_share_an_id(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    edited(job, '^id = "bath-fan"$', 'id = "hood"')
+    assert any("have this id" in p["found"] for p in checked(job, capsys, 2)["refused"])
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("pattern", "new", "word"),
+    [
+        (
+            'mode = "heating", outdoor = "47 °F", minimum = "2900 Btu/h"',
+            'mode = "heating", outdoor = "47 °F", minimum = "29000 Btu/h"',
+            "rise",
+        ),
+        ('supply_rooms = \\["living"\\]', 'supply_rooms = ["living", "living"]', "times"),
+        ('from = "assumed", note = "to be', 'from = "assumed", date = "2026-13-45", note = "to be', "2026-13-45"),
+    ],
+)
+def test_what_cannot_be_is_refused(
+    job: Path, pattern: str, new: str, word: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    edited(job, pattern, new)
+    assert any(word in p["found"] for p in checked(job, capsys, 2)["refused"])
+
+
+@pytest.mark.invariant
+def test_a_negative_load_keeps_no_promise(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with job.open("a", encoding="utf-8") as file:
+        file.write('\n[[promise]]\nid = "load"\nkind = "house-heating-load"\nlimit = "9000 Btu/h"\n')
+    edited(job, "heating_design = .*", 'heating_design = "115 F"')
+    (promise,) = [p for p in checked(job, capsys)["promises"] if p["id"] == "promise/load"]
+    assert promise["verdict"] == "unknown"
+
+
+@pytest.mark.invariant
+def test_ducts_leaks_and_far_buffers_are_named(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    with job.open("a", encoding="utf-8") as file:
+        file.write('\n[[leak]]\nid = "hole"\nroom = "bath"\narea = "100 in2"\n')
+        file.write(
+            '\n[[buffer]]\nid = "shed"\nkind = "garage"\noutline = [["90 ft","0 ft"],["99 ft","0 ft"],["99 ft","9 ft"],["90 ft","9 ft"]]\n'
+        )
+    found = {f["code"] for f in checked(job, capsys)["findings"]}
+    assert {"leaks-exceed-tightness", "buffer-apart"} <= found
+    assert "garage-caution" not in found
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("name", ["Tom\\ house", 'A "b" c', "two\nlines"])
+def test_any_name_can_be_given(tmp_path: Path, name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "n.toml"
+    assert run(["new", str(path), "--name", name, "--room", "a: 9 x 9", "--json"]) == 0
+    capsys.readouterr()
+    assert run(["describe", str(path), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["house"] == name
+
+
+@pytest.mark.analytic
+def test_the_rim_of_a_floor_is_part_of_the_shell_where_the_storey_above_is_set_back(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """20 x 16 ft below, 20 x 10 ft above from the south: the north rim of 1 ft between 8 and 9 ft is outer wall.
+
+    Enclosure without ground: 4 walls below 72 ft x 8 ft, rim 60 ft x 1 ft, walls above 60 ft x 8 ft, lids 320 ft2.
+    """
+    path = tmp_path / "n.toml"
+    lines = ["living: 20 x 16", "bed: 20 x 10, over living"]
+    assert run(["new", str(path), *[part for line in lines for part in ("--room", line)], "--json"]) == 0
+    capsys.readouterr()
+    assert run(["describe", str(path), "--json"]) == 0
+    document = json.loads(capsys.readouterr().out)
+    walls = 72 * 8 + 60 * 1 + 60 * 8
+    want = (walls + 2 * 320) * 0.3048**2
+    assert_close(document["enclosure_m2"], want, rel=1e-6, why="sum by hand, feet")

@@ -300,6 +300,6 @@ def _feet_inches(metres: float) -> str:
     feet, rest = divmod(eighths, 96)
     whole, part = divmod(rest, 8)
     fraction = f"{Fraction(part, 8)}" if part else ""
-    inches = f"{whole} {fraction}" if whole and part else fraction or f"{whole}"
+    inches = f"{whole} {fraction}" if part and (whole or feet) else fraction or f"{whole}"
     sign = "-" if metres < 0 and eighths else ""
     return f"{sign}{feet}'-{inches}\""

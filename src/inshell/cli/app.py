@@ -9,6 +9,7 @@ import typer
 
 from inshell.cli.quick import quick
 from inshell.cli.show import emit, print_lines
+from inshell.errors import refuse
 
 app = typer.Typer(
     add_completion=False,
@@ -213,6 +214,8 @@ def verify(
     from inshell.jobs.verify import verify as run_checks
 
     rows = run_checks(only)
+    if not rows:
+        raise refuse("--only", repr(only), "part of a check's name or source; without it, every check")
     emit(as_json, {"checks": [row.as_json() for row in rows]}, lambda: show_verified(rows))
     return 0 if all(row.holds for row in rows) else 1
 

@@ -39,16 +39,16 @@ def cautions(house: House, geometry: Geometry) -> list[Finding]:
             found.append(Finding("floor-water-not-separated", where, {"device": heater.name or heater.id}))
     if any(assembly.panel for assembly in house.assembly):
         found.append(Finding("structure-caution", "assembly", {}))
-    found += _garages(house)
+    found += _garages(house, {s.other for s in geometry.surfaces})
     if any(appliance.kind in ("fireplace", "wood-stove") for appliance in house.appliance):
         found.append(Finding("solid-fuel-ach", "appliance", {}))
     return found
 
 
-def _garages(house: House) -> list[Finding]:
+def _garages(house: House, touching: set[str]) -> list[Finding]:
     if not (house.fan or house.hood or house.dryer or house.ventilator):
         return []
-    garages = [b for b in house.buffer if b.kind == "garage"]
+    garages = [b for b in house.buffer if b.kind == "garage" and b.id in touching]
     return [Finding("garage-caution", f"buffer.{b.id}", {"garage": b.name or b.id}) for b in garages]
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from inshell.climate.sun import incident
 from inshell.climate.year import ClimateYear
 from inshell.house.geometry import Geometry
-from inshell.house.geometry.surfaces import GROUND, Surface
+from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
 from inshell.house.model.house import House
 from inshell.house.model.openings import Window
 from inshell.house.model.people import Person
@@ -51,8 +51,8 @@ def sun_on_nodes(
             result[:, skin.node] += ABSORPTANCE * skin.area_m2 * total
     index = {room.id: k for k, room in enumerate(house.room)}
     for placed in geometry.openings:
-        if placed.kind == "window":
-            host = surfaces[placed.surface]
+        host = surfaces[placed.surface]
+        if placed.kind == "window" and host.other == OUTDOORS:
             beam, rest = window_gain_w(house, placed.id, host, year, skyline)
             _land(result, thermal.faces, index[host.room], beam[hours], rest[hours])
     return result

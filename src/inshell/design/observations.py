@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from inshell.climate.choose import HouseClimate
-from inshell.design.heating import HeatingResult
+from inshell.design.heating import HeatingResult, tightness_ach50
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.model.heat_devices import Head
@@ -24,7 +24,31 @@ def observe(house: House, geometry: Geometry, climate: HouseClimate, heating: He
     found += _bedroom_air(house) + _transfer(house, geometry)
     for head in house.head:
         found += _head(head, climate)
-    return found + _floors(house, geometry, heating) + _slips(house)
+    return (
+        found
+        + _floors(house, geometry, heating)
+        + _slips(house)
+        + _beside(house, geometry)
+        + _ducts_and_leaks(house, geometry)
+    )
+
+
+def _beside(house: House, geometry: Geometry) -> list[Finding]:
+    touching = {s.other for s in geometry.surfaces}
+    return [Finding("buffer-apart", f"buffer.{b.id}", {}) for b in house.buffer if b.id not in touching]
+
+
+def _ducts_and_leaks(house: House, geometry: Geometry) -> list[Finding]:
+    """What this version does not count in a fan's flow, and known leaks that pass more than the whole shell may."""
+    found = [Finding("duct-not-counted", f"fan.{fan.id}", {}) for fan in house.fan if fan.duct]
+    found += [Finding("duct-not-counted", f"hood.{hood.id}", {}) for hood in house.hood if hood.duct]
+    known = sum(float(hole_flow_m3_s(area_m2=k.area_m2, pressure_pa=50.0)) for k in house.leak if not k.sealed)
+    designed = tightness_ach50(house, geometry.volume_m3)[0] * geometry.volume_m3 / 3600.0
+    if known > designed:
+        found.append(
+            Finding("leaks-exceed-tightness", "leak", {"known": (known, "flow"), "designed": (designed, "flow")})
+        )
+    return found
 
 
 def _rooms(house: House, geometry: Geometry) -> list[Finding]:

@@ -67,7 +67,9 @@ def draw_plans(house: House, geometry: Geometry) -> list[Drawing]:
 def _empty_sheet(house: House, geometry: Geometry) -> tuple[Sheet, str]:
     """One sheet size and scale for all levels."""
     spots = [Point(*spot).buffer(0.3) for _, _, _, spot in numbers_of(house) if spot]
-    x0, y0, x1, y1 = unary_union([*(o.polygon for o in geometry.outlines), *spots]).bounds
+    shapes = unary_union([o.polygon for o in geometry.outlines])
+    near = shapes.buffer(4.0)  # what stands further away is marked on the edge of the sheet
+    x0, y0, x1, y1 = unary_union([shapes, *(spot for spot in spots if near.intersects(spot))]).bounds
     room_for = 1.5 * wall_m(house) + (BEYOND_M if _behind_walls(house) else 0.0)
     bounds = (x0 - room_for, y0 - room_for, x1 + room_for, y1 + room_for)
     ratio, scale = scale_for(bounds[2] - bounds[0], bounds[3] - bounds[1], paper_mm=PAPER_MM, system=house.units)

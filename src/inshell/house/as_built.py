@@ -28,6 +28,11 @@ class Measured:
     method: str
     instrument: str = ""
 
+    @property
+    def is_documented(self) -> bool:
+        """Whether date, person and method are said; without them a value decides nothing."""
+        return bool(self.date and self.person and self.method)
+
 
 def as_built(house: House, measured: Mapping[tuple[str, str], Measured]) -> House:
     """A copy of the house with measured flows; the description itself is never changed.

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from inshell.errors import InputRefused, Problem
 from inshell.house.ids import slug
-from inshell.units import System, UnitError, parse_quantity
+from inshell.units import System, UnitError, parse_quantity, show
 
 _LINE = re.compile(
     r"^\s*(?P<name>[^:]+?)\s*:\s*(?P<width>.+?)\s*(?:x|×|by)\s*(?P<depth>[^,]+?)\s*(?:,\s*(?P<rest>.*))?$",
@@ -16,6 +16,7 @@ _LINE = re.compile(
 _PLACE = re.compile(r"^(?:(north|south|east|west) of|(over)) (.+)$", re.IGNORECASE)
 _ALIGN = re.compile(r"^(?:align|flush) (north|south|east|west)(?: of (.+))?$", re.IGNORECASE)
 _SHIFT = re.compile(r"^shift (.+) (north|south|east|west)$", re.IGNORECASE)
+LARGEST_M = 60.0
 FORM = (
     '"name: width x depth[, side of room or over room[, align side][, shift length side]]", such as '
     '"bed 1: 12 ft x 11 ft, east of living, align south" or "bed 2: 12 x 11, over living"'
@@ -65,8 +66,9 @@ def _one(line: str, placed: list[Rectangle], partition: float, system: System) -
         raise ValueError(repr(line))
     width = parse_quantity(found["width"], "length", system=system)
     depth = parse_quantity(found["depth"], "length", system=system)
-    if width <= 0.0 or depth <= 0.0:
-        raise ValueError(f"a size of {width:g} x {depth:g} m")
+    if not (0.2 <= width <= LARGEST_M and 0.2 <= depth <= LARGEST_M):
+        sizes = " x ".join(show(size, "length", system) for size in (width, depth))
+        raise ValueError(f"a size of {sizes}")
     name = found["name"].strip()
     new = Rectangle(_free_id(slug(name) or "room", placed), name, 0.0, 0.0, width, depth)
     clauses = [clause.strip() for clause in (found["rest"] or "").split(",") if clause.strip()]
@@ -96,7 +98,14 @@ def _clauses(
             new = new.shifted(dx, dy)
         else:
             raise ValueError(f"{clause!r}")
+    if side[2] and not _over(new, host):
+        raise ValueError(f"{new.name!r} does not lie over {host.name!r} once it is moved")
     return new
+
+
+def _over(new: Rectangle, host: Rectangle) -> bool:
+    across = min(new.x1, host.x1) - max(new.x0, host.x0)
+    return across > 0.3 and min(new.y1, host.y1) - max(new.y0, host.y0) > 0.3
 
 
 def _free_id(stem: str, placed: list[Rectangle]) -> str:

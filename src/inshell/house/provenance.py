@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from typing import Any, Literal
 
 from inshell.errors import Problem
@@ -47,10 +48,19 @@ def _one(raw: dict[str, Any], path: Path) -> tuple[Any, dict[Path, Said], list[P
     if origin not in STRENGTH[:3]:
         problems.append(Problem(f"{where}.from", repr(origin), "measured, documented or assumed"))
         origin = "assumed"
+    if (day := str(raw.get("date", ""))) and not _is_day(day):
+        problems.append(Problem(f"{where}.date", repr(day), "a day as year-month-day, such as 2026-03-12"))
     if extra:
         problems.append(Problem(where, f"unknown key {', '.join(sorted(extra))}", "value, from, note, by, date"))
     said = Said(origin, *(str(raw.get(key, "")) for key in ("note", "by", "date")))
     return raw["value"], {path: said}, problems
+
+
+def _is_day(text: str) -> bool:
+    try:
+        return len(text) == 10 and bool(date.fromisoformat(text))
+    except ValueError:
+        return False
 
 
 def weakest(origins: list[Origin]) -> Origin:

@@ -57,12 +57,29 @@ def _twice(house: House) -> list[Problem]:
         for name, count in Counter(item.id for item in getattr(house, kind)).items():
             if count > 1:
                 problems.append(Problem(f"{kind}.{name}.id", f"{count} of them have this id", "an id of its own each"))
+    problems += _twice_among_devices(house)
     for room in house.room:
         for name, count in Counter(corner.id for corner in room.outline).items():
             if count > 1:
                 problems.append(
                     Problem(f"room.{room.id}.outline.{name}", f"{count} corners have this id", "an id of its own each")
                 )
+    return problems
+
+
+def _twice_among_devices(house: House) -> list[Problem]:
+    problems = []
+    devices = [(table_name, item.id) for table_name in DEVICES for item in getattr(house, table_name)]
+    for name, count in Counter(name for _, name in devices).items():
+        kinds = sorted({kind for kind, other in devices if other == name})
+        if count > 1 and len(kinds) > 1:
+            found = f"a {' and a '.join(kind.replace('_', ' ') for kind in kinds)} have this id"
+            problems.append(Problem(f"{kinds[-1]}.{name}.id", found, "an id of its own for each device"))
+    for unit in house.ventilator:
+        for key in ("supply_rooms", "exhaust_rooms"):
+            for name, count in Counter(getattr(unit, key)).items():
+                if count > 1:
+                    problems.append(Problem(f"ventilator.{unit.id}.{key}", f"{name!r} {count} times", "each room once"))
     return problems
 
 
@@ -93,6 +110,19 @@ def _references(house: House) -> Iterator[tuple[str, str, str | None]]:
     yield from _device_references(house)
 
 
+DEVICES = (
+    "fan",
+    "hood",
+    "dryer",
+    "ventilator",
+    "transfer_fan",
+    "head",
+    "outdoor_unit",
+    "heater",
+    "manifold",
+    "water_heater",
+    "appliance",
+)
 ROOMED = (
     "door",
     "leak",

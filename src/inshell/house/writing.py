@@ -66,7 +66,7 @@ def _first(table: Any, new: str) -> None:
 def write_text(path: FilePath, text: str, *, overwrite: bool = False, make_folder: bool = False) -> None:
     """Write a whole file or nothing: beside it first, then rename over it."""
     if path.is_dir():
-        raise refuse(str(path), "a folder", "the name of a file in it", f"Write {path / 'report.html'}, say")
+        raise refuse(str(path), "a folder", "the name of a file in it", "Name a file in it")
     if not make_folder and not path.parent.is_dir():
         raise refuse(str(path), f"the folder {path.parent} does not exist", "a folder that exists", "Make it first")
     if path.exists() and not overwrite:

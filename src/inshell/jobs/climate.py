@@ -13,6 +13,7 @@ from inshell.climate.sun import incident
 from inshell.climate.year import MONTH_HOURS, ClimateYear
 from inshell.design.gains import overhang_share
 from inshell.findings import Finding
+from inshell.house.geometry.surfaces import OUTDOORS
 from inshell.house.reading import HouseFile, read_house
 from inshell.physics.air import density_kg_m3
 from inshell.physics.ground import mains_water_c, undisturbed_ground_c
@@ -106,6 +107,8 @@ def _window_suns(file: HouseFile, year: ClimateYear) -> list[WindowSun]:
     rows = []
     for window in house.window:
         host = surfaces[placed[window.id].surface]
+        if host.other != OUTDOORS:
+            continue  # into a garage or a porch: no sun is counted
         ways: tuple[tuple[Skyline, Floats | float], ...] = (((), 1.0), (skyline, overhang_share(window, host, year)))
         free, shaded = (
             incident(

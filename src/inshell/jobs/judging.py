@@ -87,11 +87,13 @@ def _as_built(answer: Answer, base: Judged) -> Judged:
 
 def _is_measured(answer: Answer, device: str, field: str) -> bool:
     """Whether this very quantity of a device was measured: a base flow says nothing of a boost."""
-    return any(
-        (device, what) in answer.job.measured and field == name
+    found = [
+        answer.job.measured.get((device, what))
         for fields in MEASURABLE.values()
         for what, name in fields.items()
-    )
+        if field == name
+    ]
+    return any(value is not None and value.is_documented for value in found)
 
 
 def _exhaust(answer: Answer, findings: list[Finding]) -> list[Judged]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from inshell.climate.prepare import named_year
-from inshell.errors import InputRefused
+from inshell.errors import InputRefused, Problem, refuse
 from inshell.house.placing import Rectangle, outlines_from, place_rooms
 from inshell.house.placing_openings import Openings, block, read_openings, split_lines
 from inshell.house.reading import parse_house
@@ -52,6 +53,9 @@ def new_house(
     return text
 
 
+LIMITS_M = {"--partition": (0.0, 0.6), "--height": (1.0, 12.0)}
+
+
 def read_lines(lines: list[str], units: System, *, partition_m: float = 0.1143) -> tuple[list[Rectangle], Openings]:
     """Rooms, windows and doors from lines of text; raises InputRefused with every line that is not understood."""
     rooms, holes = split_lines(lines)
@@ -60,12 +64,14 @@ def read_lines(lines: list[str], units: System, *, partition_m: float = 0.1143) 
 
 
 def _size(option: str, text: str, units: System) -> float:
-    from inshell.errors import Problem
-
+    low, high = LIMITS_M[option]
     try:
-        return parse_quantity(text, "length", system=units)
+        value = parse_quantity(text, "length", system=units)
     except UnitError as error:
         raise InputRefused([Problem(option, error.found, error.accepted)]) from None
+    if not low <= value <= high:
+        raise refuse(option, repr(text), f"{show(low, 'length', units)} to {show(high, 'length', units)}")
+    return value
 
 
 def _length(value: float, units: System) -> str:
@@ -115,7 +121,7 @@ def _text(
         parts.append(
             ROOM.format(
                 id=r.id,
-                name=r.name.replace('"', "'"),
+                name=json.dumps(r.name, ensure_ascii=False)[1:-1],
                 use=_use(r.name),
                 height=_length(height_m, units),
                 corners=corners,
@@ -166,7 +172,7 @@ SI_SIZES = {
 
 def _head(units: System, name: str, year: str, partition_m: float) -> str:
     sizes = US_SIZES if units == "us" else SI_SIZES
-    plain = name.replace('"', "'")
+    plain = json.dumps(name, ensure_ascii=False)[1:-1]
     station = named_year(year, "--year")
     sizes = sizes | {"cold": show(station.percentile_c(1.0), "temperature", units)}
     return HEAD.format(

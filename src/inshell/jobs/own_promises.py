@@ -36,6 +36,9 @@ def judge_own(answer: Answer, promise: Promise) -> Judged:
         return _own_offset(answer, promise, base)
     if promise.kind == "house-heating-load":
         value: float | None = answer.heating.total_w
+        if answer.heating.total_w <= 0.0:
+            why = "the load is not above zero: check the set point and the design cold"
+            return replace(base, value=value, why_unknown=why)
     elif promise.kind == "sound":
         value = _loudest(answer, promise)
     else:

@@ -11,8 +11,8 @@ from inshell.errors import InputRefused, Problem
 from inshell.findings import Finding
 from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
-from inshell.records.jobfolder import reduce_file
 from inshell.records.readings import DIRECTION_WORDS, parse_readings
+from inshell.records.reducing import reduce_file
 from inshell.sources import table
 
 

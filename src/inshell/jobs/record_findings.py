@@ -69,7 +69,11 @@ def _against_design(answer: Answer, test: TestRecord, where: str) -> Finding:
     design = tightness_ach50(answer.house, answer.geometry.volume_m3)[0]
     tested = test.result.flow_at_50_pa_m3_s * 3600.0 / answer.geometry.volume_m3
     code = "test-leakier-than-design" if tested > design else "test-tighter-than-design"
-    return Finding(code, where, {"tested": round(tested, 2), "designed": round(design, 2)})
+    decides = answer.test is not None and answer.test.id == test.id
+    uses = (
+        "Pressures and credit for infiltration use the test, loads the design" if decides else "Results use the design"
+    )
+    return Finding(code, where, {"tested": round(tested, 2), "designed": round(design, 2), "uses": uses})
 
 
 def _volume_used(answer: Answer, text: str | None) -> float | None:

@@ -13,8 +13,8 @@ from inshell.errors import InputRefused, Problem, refuse
 from inshell.house.ids import slug
 from inshell.house.reading import read_house, read_text
 from inshell.house.writing import write_text
-from inshell.records.jobfolder import reduce_file
 from inshell.records.readings import DATE, KEYS, day_of, parse_readings
+from inshell.records.reducing import reduce_file
 from inshell.units import System
 
 STAGES = ("pre-drywall", "interim", "final")
@@ -50,6 +50,11 @@ def record_test(house_path: Path, readings_path: Path, *, said: dict[str, str], 
     problems = _missing(facts)
     if problems:
         raise InputRefused(problems)
+    if (tested := facts.get("shell")) and tested != file.shell_hash[: len(tested)]:
+        raise refuse(
+            f"{readings_path} shell", f"{tested!r}, another shell than this house's", file.shell_hash[:16],
+            "It was tested on an earlier house: put the old file back, or take the line out if the house is the same",
+        )  # fmt: skip
     facts["shell"] = file.shell_hash[:16]
     body = "\n".join(line for line in text.splitlines() if not _is_condition(line))
     head = "\n".join(f"# {key.replace('_', ' ')}: {facts[key]}" for key in KEYS if key in facts)

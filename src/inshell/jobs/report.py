@@ -10,6 +10,7 @@ from inshell.design.envelope import calculate_elements, calculate_slab, f_factor
 from inshell.design.heating import tightness_ach50
 from inshell.drawing.plan import Drawing, draw_plans
 from inshell.drawing.section import draw_sections
+from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
 from inshell.house.writing import write_text
@@ -26,6 +27,8 @@ ORDER = {"broken": 0, "unknown": 1, "kept": 2}
 
 def write_report(path: Path, output: Path) -> Checked:
     """Write the report of a house; returns what it says."""
+    if output.suffix.lower() not in (".html", ".htm"):
+        raise refuse("--output", f"{output}", "a name that ends in .html", "Nothing else is overwritten by a report")
     checked = check(path)
     write_text(output, render_report(facts_of(checked)), overwrite=True)
     return checked

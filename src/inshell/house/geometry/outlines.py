@@ -99,6 +99,9 @@ class _Edge:
         self.normal = np.array([self.along[1], -self.along[0]])
 
 
+STACKED_M = 0.0254  # walls over one another that are drawn further apart are two walls
+
+
 def snap(outlines: list[Outline], *, tolerance_m: float) -> list[Outline]:
     """Outlines whose edges within the tolerance of each other lie on one line.
 
@@ -147,7 +150,7 @@ def _belong_together(a: _Edge, b: _Edge, outlines: list[Outline], tolerance: flo
         return bool(touch and facing > 1.0 - 1e-9)
     limit = tolerance if outlines[a.outline].is_room and outlines[b.outline].is_room else max(tolerance, 0.45)
     across = float(a.normal @ (0.5 * (b.start + b.end) - 0.5 * (a.start + a.end)))
-    if abs(across) > (limit if facing < 0.0 else 0.0508):
+    if abs(across) > (limit if facing < 0.0 else STACKED_M):
         return False
     low, high = sorted((float(a.along @ (b.start - a.start)), float(a.along @ (b.end - a.start))))
     return min(high, a.length) - max(low, 0.0) > 0.05

@@ -91,6 +91,7 @@ def upright_surfaces(house: House, outlines: list[Outline], arrangement: Arrange
             owners = [name for name in (piece.left, piece.right) if name in rooms]
             host = _host(by_owner, owners, 0.5 * (piece.start + piece.end))
             if host is None:
+                _rim(groups, by_owner, rooms, piece)
                 continue
             room, k = host
             other = piece.right if piece.left == room else piece.left
@@ -99,6 +100,16 @@ def upright_surfaces(house: House, outlines: list[Outline], arrangement: Arrange
             groups.setdefault((room, k, other or OUTDOORS), []).append(piece)
     surfaces = [_upright(house, by_owner[room], k, other, pieces) for (room, k, other), pieces in groups.items()]
     return sorted((s for s in surfaces if s.area_m2 > SLIVER_M2), key=lambda s: s.id)
+
+
+def _rim(
+    groups: dict[tuple[str, int, str], list[Trapezoid]], by_owner: dict[str, Outline], rooms: set[str], piece: Trapezoid
+) -> None:
+    """The edge of a floor where the storey above is set back: it belongs to the wall that stands on it."""
+    beyond = [name for name in (piece.left, piece.right) if name not in rooms]
+    host = _host(by_owner, [name for name in by_owner if name in rooms], 0.5 * (piece.start + piece.end))
+    if len(beyond) == 1 and host is not None:
+        groups.setdefault((*host, beyond[0] or OUTDOORS), []).append(piece)
 
 
 def _host(by_owner: dict[str, Outline], owners: list[str], middle: Floats) -> tuple[str, int] | None:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from typing import Literal
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
 from inshell.house.model.air_devices import Position
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Flow, Id, Length, Power, RValue, Share, Temperature, WaterFlow
+from inshell.house.quantities import Flow, Id, Length, Power, RValue, Share, Temperature, WaterFlow, custom
 
 
 class HeadPoint(Part):
@@ -20,6 +20,13 @@ class HeadPoint(Part):
     rated_w: Power | None = Field(None, description="capacity at the rating speed")
     maximum_w: Power = Field(description="greatest capacity")
     power_w: Power | None = Field(None, description="electric power at the greatest capacity")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> HeadPoint:
+        known = [w for w in (self.minimum_w, self.rated_w, self.maximum_w) if w is not None]
+        if known != sorted(known):
+            raise custom("minimum, rated and maximum that do not rise", "minimum at most rated at most maximum")
+        return self
 
 
 class Head(Part):

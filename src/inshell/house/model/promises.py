@@ -32,6 +32,7 @@ KINDS: dict[str, tuple[str, str, Sense]] = {
     "sound": ("number", "sone", "at_most"),
     "house-heating-load": ("power", "W", "at_most"),
 }
+POSITIVE = ("carbon-dioxide", "sound", "house-heating-load", "mould-index", "relative-humidity")
 PromiseKind = Literal[
     "house-pressure",
     "room-temperature-offset",
@@ -91,10 +92,14 @@ class Promise(Part):
                 f"limit {raw['limit']!r}, a difference of {show(value, 'temperature_difference', system_of(info))}",
                 'a difference between two rooms of at most 20 K (36 °F), such as "3 °F"',
             )
+        if raw["kind"] == "house-heating-load" and raw.get("room"):
+            raise custom(f"room {raw['room']!r}", "no room: this promise is about the whole house")
+        if raw["kind"] in POSITIVE and not (isinstance(value, int | float) and value > 0):
+            raise custom(f"limit {raw['limit']!r}", "a limit above zero")
         if raw["kind"] == "house-pressure" and value > 0.0:
             raise custom(
                 f"limit {raw['limit']!r}", f'a pressure below outdoors is negative: write "-{value:g} Pa", or 0 Pa'
             )
         if kind[0] == "share" and isinstance(value, int | float) and value > 1:
-            raise custom(f"limit {raw['limit']!r}", f'a share such as "45 %" or 0.45: write "{raw["limit"]} %"')
+            raise custom(f"limit {raw['limit']!r}", 'a share such as "45 %" or 0.45, at most 100 %')
         return {**raw, "limit": value}
