@@ -148,5 +148,5 @@ def test_command_and_what_it_refuses(capsys: pytest.CaptureFixture[str]) -> None
     assert np.isfinite([t for c in result["cases"] for t in c["room_c"].values()]).all()
     assert run(["simulate", str(DEMO)]) == 0
     assert "against living" in capsys.readouterr().out
-    assert run(["simulate", str(DEMO), "--day", "cooling", "--json"]) == 2
+    assert run(["simulate", str(DEMO), "--day", "lukewarm", "--json"]) == 2
     assert heated_rooms(read_house(DEMO).house) == ("living", "bed-1", "bed-2", "hall", "bath")

@@ -96,18 +96,31 @@ def check(
 @app.command()
 def simulate(
     file: HouseArg,
-    day: Annotated[str, typer.Option(help="heating, or of the year: coldest, hottest, MM-DD")] = "heating",
+    day: Annotated[str, typer.Option(help="heating, cooling, or of the year: coldest, hottest, MM-DD")] = "heating",
+    year: Annotated[bool, typer.Option("--year", help="the whole weather year instead of a day")] = False,
+    step: Annotated[str, typer.Option(help='length of a step, such as "5 min" (days: 1 min, year: 10 min)')] = "",
+    every: Annotated[str, typer.Option(help="length of a row of --output, at most 1 h")] = "1 h",
+    output: Annotated[
+        Path | None, typer.Option("-o", "--output", help="series as a .parquet file, with --year")
+    ] = None,
     as_json: Json = False,
 ) -> int:
-    """Show room temperatures on a day, doors open and shut."""
-    from inshell.cli.show_simulate import show_real_day, show_simulated, shown_progress
+    """Show room temperatures, humidity and carbon dioxide on a day, doors open and shut, or through the year."""
+    from inshell.cli.show_simulate import show_real_day, show_simulated, show_year, shown_progress
     from inshell.jobs.simulate import simulate as design_day
     from inshell.jobs.simulate import simulate_day
+    from inshell.jobs.steps import StepsAsked
 
+    asked = StepsAsked.of(step=step, every=every, year=year, day=day, output=output)
+    if year:
+        from inshell.jobs.simulate_year import simulate_year
+
+        run = simulate_year(file, step_s=asked.step_s, slot_s=asked.slot_s, output=output, progress=shown_progress())
+        return emit(as_json, run.as_json(), lambda: show_year(run))
     if day == "heating":
         design = design_day(file)
         return emit(as_json, design.as_json(), lambda: show_simulated(design))
-    real = simulate_day(file, day=day, progress=shown_progress())
+    real = simulate_day(file, day=day, step_s=asked.step_s, progress=shown_progress())
     return emit(as_json, real.as_json(), lambda: show_real_day(real))
 
 

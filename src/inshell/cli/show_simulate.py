@@ -9,6 +9,7 @@ from inshell.cli.show import print_lines, print_table
 from inshell.design.day_run import DayRun
 from inshell.house.model.house import House
 from inshell.jobs.simulate import Case, RealDay, Simulated
+from inshell.jobs.simulate_year import NO_LATENT, SimulatedYear
 from inshell.units import System, show
 
 
@@ -58,11 +59,13 @@ def show_real_day(result: RealDay) -> None:
     """Range of every room through a day of the year, and its carbon dioxide."""
     units, outdoor = result.file.house.units, result.runs[0].outdoor_c
     low, high = (show(float(v), "temperature", units) for v in (outdoor.min(), outdoor.max()))
-    print_lines(
-        [f"{result.name} day of the year, {low} to {high} outdoors, sun counted, {_people(result.file.house)}", ""]
-    )
+    print_lines([f"{_named(result.name)}, {low} to {high} outdoors, sun counted, {_people(result.file.house)}", ""])
     for run in result.runs:
         _real_case(run, units)
+
+
+def _named(day: str) -> str:
+    return "Cooling design day" if day == "cooling" else f"{day} day of the year"
 
 
 def _people(house: House) -> str:
@@ -82,3 +85,32 @@ def _real_case(run: DayRun, units: System) -> None:
     print_table(
         name, ["room", "", "coldest hour", "warmest hour", "humidity", "carbon dioxide, most"], rows, right=(2, 3)
     )
+
+
+def show_year(result: SimulatedYear) -> None:
+    """Each room's year in a line, and how well the balances close."""
+    units, run = result.file.house.units, result.run
+    rows = [
+        [
+            r.room,
+            show(r.coldest_c, "temperature", units),
+            show(r.warmest_c, "temperature", units),
+            f"{r.hours_cold:.0f} / {r.hours_hot:.0f}",
+            f"{r.humidity_most:.0%}",
+            f"{r.hours_damp:.0f}",
+            f"{r.carbon_dioxide_night_ppm:.0f} / {r.carbon_dioxide_most_ppm:.0f}",
+            f"{r.heat_kwh:.0f} / {r.cool_kwh:.0f}",
+        ]
+        for r in result.rooms
+    ]
+    headers = ["room", "coldest", "warmest", "h cold / hot", "most damp", "h > 70 %", "CO2 ppm night / most"]
+    print_table("The weather year, doors by their hours", [*headers, "kWh heat / cold"], rows, right=range(1, 8))
+    low, high = (show(float(v), "temperature", units) for v in (run.outdoor_c.min(), run.outdoor_c.max()))
+    lines = [
+        f"{low} to {high} outdoors, sun and wind counted, {_people(result.file.house)}",
+        "cold and hot: more than 1 K below the heating, above the cooling set point; leaks are spread by area",
+        f"balances: heat {run.balances.heat_w:.0e} W, vapour {run.balances.vapour_share:.0e}, "
+        f"carbon dioxide {run.balances.gas_share:.0e} of what passed",
+    ]
+    lines += [NO_LATENT] if result.file.house.head else []
+    print_lines([*lines, *([f"Series: {result.written}"] if result.written else [])])

@@ -19,7 +19,8 @@ from inshell.network.compiled import run
 from inshell.network.system import first_state
 from inshell.physics.types import Floats
 
-STEP_S = 600.0
+STEP_S = 60.0
+RUN_IN_STEP_S = 600.0
 RUN_IN_DAYS = 14
 
 
@@ -73,7 +74,9 @@ def calculate_day(
         house, geometry, climate, hours=hours, doors="open" if doors_open else "shut", tested_flow_m3_s=tested_flow_m3_s
     )
     start = first_state(ready.system, air_c=float(house.household.heating_set_point_c))
-    series = run(ready.system, ready.forcing, start, step_s=step_s, progress=progress)
+    before = ready.forcing.rows(0, 24 * RUN_IN_DAYS)
+    now = run(ready.system, before, start, step_s=RUN_IN_STEP_S, progress=progress).state
+    series = run(ready.system, ready.forcing.rows(24 * RUN_IN_DAYS, len(hours)), now, step_s=step_s)
     rooms = tuple(room.id for room in house.room)
     return DayRun(
         day=day,
@@ -82,8 +85,8 @@ def calculate_day(
         held=ready.held,
         outdoor_c=ready.forcing.outdoor_c[-24:],
         room_c=series.nodes_c[-24:, : len(rooms)],
-        heat_w=series.holder_w[-24:],
-        humidity=series.humidity[-24:],
-        carbon_dioxide_ppm=series.carbon_dioxide_ppm[-24:],
+        heat_w=series.holder_w,
+        humidity=series.humidity,
+        carbon_dioxide_ppm=series.carbon_dioxide_ppm,
         imbalance_w=series.balances.heat_w,
     )

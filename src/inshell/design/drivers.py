@@ -177,7 +177,7 @@ def _forcing(
     ones = np.ones((len(hours), rooms))
     return Forcing(
         outdoor_c=outdoor,
-        outdoor_vapour=_outdoor_vapour(year, hours, climate.pressure_pa),
+        outdoor_vapour=vapour_share(year.dew_point_c[hours], climate.pressure_pa),
         boundary_c=boundary,
         source_w=source,
         vapour_kg_s=np.array([day[h].vapour_kg_s for h in clock]),
@@ -226,8 +226,9 @@ def _first(house: House, uses: tuple[str, ...]) -> int:
     return next(found, 0)
 
 
-def _outdoor_vapour(year: ClimateYear, hours: NDArray[np.int64], pressure_pa: float) -> Floats:
-    vapour = saturation_pressure_pa(temperature_c=year.dew_point_c[hours])
+def vapour_share(dew_point_c: Floats, pressure_pa: float) -> Floats:
+    """Mass fraction of vapour in air of a dew point."""
+    vapour = saturation_pressure_pa(temperature_c=dew_point_c)
     return np.asarray(MOLAR_RATIO * vapour / (pressure_pa - (1.0 - MOLAR_RATIO) * vapour))
 
 

@@ -34,8 +34,8 @@ def sha256(data: bytes) -> str:
 
 
 def model_hash(house: House) -> str:
-    """Hash of the canonical content that a run reads: no names, comments, order of tables or units of entry."""
-    return sha256(json.dumps(canonical(house.model_dump(exclude={"units", "provenance"}))).encode())
+    """Hash of the canonical content that a run reads: no names, comments, rules, promises, order or units of entry."""
+    return sha256(json.dumps(canonical(house.model_dump(exclude={"units", "provenance", "promise", "rules"}))).encode())
 
 
 def shell_hash(house: House) -> str:

@@ -9,9 +9,12 @@ from inshell.design.promise import Judged, verdict_of
 from inshell.house.model.promises import KINDS, Promise
 from inshell.jobs.answer import Answer
 from inshell.jobs.origins import origin_of
+from inshell.jobs.runs import kept_year
 from inshell.units import show
 
-NOT_SIMULATED = "needs rooms simulated through the year, which this version does not have"
+NO_YEAR = "needs the year: run inshell simulate FILE --year"
+NOT_SAMPLED = "the year as computed keeps it; where leaks are and how people live is not sampled by this version"
+NO_LATENT = "heads are counted as taking no moisture out in this version, so a high value proves nothing"
 
 
 def judge_own(answer: Answer, promise: Promise) -> Judged:
@@ -42,10 +45,29 @@ def judge_own(answer: Answer, promise: Promise) -> Judged:
     elif promise.kind == "sound":
         value = _loudest(answer, promise)
     else:
-        return replace(base, why_unknown=NOT_SIMULATED)
+        return _own_year(answer, promise, base)
     if value is None:
         return replace(base, why_unknown="not every rated sound is given")
     return replace(base, value=value, verdict=verdict_of(value, promise.limit, sense))
+
+
+def _own_year(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    """A promise about air through the year, from the run that was kept: it can be broken by it, not kept."""
+    tested = answer.test.result.flow_at_50_pa_m3_s if answer.test else None
+    run = kept_year(answer.file, answer.climate, tested_m3_s=tested)
+    series = {"carbon-dioxide": "carbon_dioxide_ppm", "relative-humidity": "humidity"}.get(promise.kind)
+    if series is None:
+        return replace(base, why_unknown="not computed by this version")
+    if run is None:
+        return replace(base, why_unknown=NO_YEAR)
+    rooms = [promise.room] if promise.room else list(run.rooms)
+    value = max(float(run.of(series, room).max()) for room in rooms)
+    base = replace(base, value=value, condition=promise.condition or "highest hour of the year, doors by their hours")
+    if promise.kind == "relative-humidity" and answer.house.head:
+        return replace(base, why_unknown=NO_LATENT)
+    if value > promise.limit:
+        return replace(base, verdict="broken", source=f"{base.source}; coupled rooms through the year")
+    return replace(base, why_unknown=NOT_SAMPLED)
 
 
 def _loudest(answer: Answer, promise: Promise) -> float | None:
@@ -71,7 +93,7 @@ def _own_pressure(answer: Answer, promise: Promise, base: Judged) -> Judged:
     base = replace(base, value=value, condition=said)
     if value < promise.limit:
         return replace(base, verdict="broken")
-    return replace(base, why_unknown="one zone keeps no pressure promise: it " + NOT_SIMULATED)
+    return replace(base, why_unknown="one zone keeps no pressure promise; rooms, wind and doors can pull it lower")
 
 
 def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
@@ -87,7 +109,7 @@ def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
     makers = {head.room for head in house.head} | {heater.room for heater in house.heater}
     alone = tuple(room for room in heated if room in makers)
     if not alone or alone == heated:
-        return replace(base, why_unknown="the coldest day keeps it with doors shut; it " + NOT_SIMULATED)
+        return replace(base, why_unknown="the coldest day keeps it with doors shut; other days are not judged here")
     without = calculate_cold_day(house, answer.geometry, answer.climate, doors_open=False, heated=alone)
     off = show(abs(without.offset_k(promise.room)), "temperature_difference", house.units)
     why = f"heads and heaters alone leave it {off} off; what the warm floor gives is not computed by this version"

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from inshell.climate.choose import climate_of
+from inshell.climate.choose import HouseClimate, climate_of
 from inshell.design.cold_day import ColdDay, calculate_cold_day, heated_rooms
-from inshell.design.day_run import DayRun, calculate_day, day_of
+from inshell.design.cooling_day import calculate_cooling_day
+from inshell.design.day_run import STEP_S, DayRun, calculate_day, day_of
 from inshell.errors import refuse
 from inshell.house.model.house import House
 from inshell.house.reading import HouseFile, read_house
@@ -104,21 +105,39 @@ class RealDay:
         }
 
 
-def simulate_day(path: Path, *, day: str, progress: Callable[[float], None] | None = None) -> RealDay:
-    """A day of the year: coldest, hottest or MM-DD; raises InputRefused for another word or without a year."""
+def simulate_day(
+    path: Path, *, day: str, step_s: float = STEP_S, progress: Callable[[float], None] | None = None
+) -> RealDay:
+    """The cooling design day, or a day of the year: coldest, hottest or MM-DD; raises InputRefused for what is none."""
     file = read_house(path)
     climate = climate_of(file.house, file.folder)
     if climate.year is None:
         raise refuse("--day", repr(day), "a house with a weather year", 'Name a year in [climate], or use "heating"')
+    if day == "cooling":
+        return _cooling_day(file, climate, step_s)
     try:
         number = day_of(climate.year, day)
     except ValueError:
-        raise refuse("--day", repr(day), "heating, coldest, hottest, or a date such as 07-21") from None
+        raise refuse("--day", repr(day), "heating, cooling, coldest, hottest, or a date such as 07-21") from None
     runs = []
     for k, doors_open in enumerate((True, False)):
         told = None if progress is None else _half(progress, k)
-        runs.append(calculate_day(file.house, file.geometry, climate, day=number, doors_open=doors_open, progress=told))
+        runs.append(
+            calculate_day(
+                file.house, file.geometry, climate, day=number, doors_open=doors_open, step_s=step_s, progress=told
+            )
+        )
     return RealDay(file, day, tuple(runs))
+
+
+def _cooling_day(file: HouseFile, climate: HouseClimate, step_s: float) -> RealDay:
+    if climate.design.cooling_c is None:
+        raise refuse("--day", "'cooling'", "a cooling design temperature", "Enter cooling_design in [climate]")
+    runs = [
+        calculate_cooling_day(file.house, file.geometry, climate, doors_open=doors_open, step_s=step_s)
+        for doors_open in (True, False)
+    ]
+    return RealDay(file, "cooling", tuple(runs))
 
 
 def _half(progress: Callable[[float], None], k: int) -> Callable[[float], None]:

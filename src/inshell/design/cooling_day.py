@@ -1,0 +1,85 @@
+"""The cooling design day, room by room: design heat with its daily swing, the sun of the month's clearest day, people.
+
+The day is repeated until it comes back the same to 0.01 K. Each room with a head is held at its set point.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from inshell.climate.choose import HouseClimate
+from inshell.climate.year import MONTH_HOURS, ClimateYear
+from inshell.design.day_run import DayRun
+from inshell.design.drivers import SKY_BELOW_AIR_K, prepare, vapour_share
+from inshell.design.year_run import run_in
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+from inshell.network.compiled import run
+from inshell.network.system import first_state
+from inshell.physics.types import Floats
+from inshell.sources import table
+
+STEP_S = 60.0
+
+
+def hottest_month(year: ClimateYear) -> int:
+    """Index of the month with the highest mean temperature."""
+    return int(np.argmax(year.monthly_means("dry_bulb_c")))
+
+
+def clearest_day(year: ClimateYear, month: int) -> int:
+    """Day of the year (from 0) with the most sun on the level in a month."""
+    last = int(MONTH_HOURS[: month + 1].sum()) // 24
+    first = last - int(MONTH_HOURS[month]) // 24
+    sums = year.ghi_w_m2.reshape(365, 24).sum(axis=1)
+    return first + int(np.argmax(sums[first:last]))
+
+
+def design_hours_c(year: ClimateYear, month: int, most_c: float) -> Floats:
+    """Temperature in the 24 hours of a cooling design day: most_c less a share of the month's mean daily range."""
+    last = int(MONTH_HOURS[: month + 1].sum()) // 24
+    days = year.dry_bulb_c.reshape(365, 24)[last - int(MONTH_HOURS[month]) // 24 : last]
+    swing = float((days.max(axis=1) - days.min(axis=1)).mean())
+    shares = np.array(table("design")["daily_swing"]["share"])
+    return np.asarray(most_c - swing * shares)
+
+
+def calculate_cooling_day(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    doors_open: bool,
+    step_s: float = STEP_S,
+    progress: Callable[[float], None] | None = None,
+) -> DayRun:
+    """The cooling design day of the hottest month; raises ValueError without a weather year or a design temperature."""
+    if climate.year is None or climate.design.cooling_c is None:
+        raise ValueError("a cooling design day needs a weather year and a cooling design temperature")
+    month = hottest_month(climate.year)
+    day = clearest_day(climate.year, month)
+    hours = 24 * day + np.arange(24, dtype=np.int64)
+    ready = prepare(house, geometry, climate, hours=hours, doors="open" if doors_open else "shut")
+    outdoor = design_hours_c(climate.year, month, climate.design.cooling_c)
+    boundary = ready.forcing.boundary_c.copy()
+    boundary[:, 3:] += (outdoor - boundary[:, 0])[:, None]
+    boundary[:, 0], boundary[:, 1] = outdoor, outdoor - SKY_BELOW_AIR_K
+    wet = np.full(24, float(climate.year.monthly_means("dew_point_c")[month]))
+    ready = replace(
+        ready,
+        forcing=replace(
+            ready.forcing, outdoor_c=outdoor, boundary_c=boundary, outdoor_vapour=vapour_share(wet, climate.pressure_pa)
+        ),
+    )
+    start = first_state(ready.system, air_c=float(outdoor.mean()), humidity=0.5)
+    settled = run_in(ready, start, first=0, last=24, step_s=600.0)
+    series = run(ready.system, ready.forcing, settled, step_s=step_s, progress=progress)
+    rooms = tuple(room.id for room in house.room)
+    cooled = tuple(room for room in rooms if room in {head.room for head in house.head})
+    return DayRun(
+        day, doors_open, rooms, cooled, outdoor, series.nodes_c[:, : len(rooms)], series.holder_w,
+        series.humidity, series.carbon_dioxide_ppm, series.balances.heat_w,
+    )  # fmt: skip

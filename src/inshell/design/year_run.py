@@ -1,0 +1,171 @@
+"""A whole weather year, room by room: temperature, humidity, carbon dioxide, air and heat, doors by their hours."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inshell.climate.choose import HouseClimate
+from inshell.climate.year import HOURS
+from inshell.design.drivers import Prepared, prepare
+from inshell.errors import NotConverged
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+from inshell.network.compiled import run
+from inshell.network.system import Balances, Series, State, first_state
+from inshell.physics.types import Floats
+
+STEP_S = 600.0
+RUN_IN_HOURS = 24 * 28
+MOST_RUN_INS = 400
+SETTLED_K = 0.01
+BAND_K = 1.0
+DAMP = 0.70
+NIGHT = (0, 1, 2, 3, 4, 5)
+
+
+@dataclass(frozen=True)
+class YearRun:
+    """Means over the slots of a year: rows are slots, columns rooms in the order of the house (or routes)."""
+
+    rooms: tuple[str, ...]
+    held: tuple[str, ...]
+    routes: tuple[tuple[str, str, str], ...]
+    slot_s: float
+    outdoor_c: Floats
+    room_c: Floats
+    radiant_c: Floats
+    heat_w: Floats
+    humidity: Floats
+    carbon_dioxide_ppm: Floats
+    age_s: Floats
+    pressure_pa: Floats
+    forward_kg_s: Floats
+    back_kg_s: Floats
+    condensed_kg: Floats
+    heat_at_c: Floats
+    cool_at_c: Floats
+    balances: Balances
+
+    @property
+    def operative_c(self) -> Floats:
+        """Mean of air and radiant temperature."""
+        return 0.5 * (self.room_c + self.radiant_c)
+
+    def of(self, series: str, room: str) -> Floats:
+        """One room's values of a series."""
+        values: Floats = getattr(self, series)
+        return values[:, self.rooms.index(room)]
+
+    def hours_where(self, condition: NDArray[np.bool_]) -> Floats:
+        """Hours in which a condition holds, for each room."""
+        return np.asarray(condition.sum(axis=0) * self.slot_s / 3600.0)
+
+
+@dataclass(frozen=True)
+class RoomYear:
+    """One room's year in a few numbers."""
+
+    room: str
+    coldest_c: float
+    warmest_c: float
+    hours_cold: float
+    hours_hot: float
+    humidity_most: float
+    hours_damp: float
+    carbon_dioxide_most_ppm: float
+    carbon_dioxide_night_ppm: float
+    heat_kwh: float
+    cool_kwh: float
+
+
+def calculate_year(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    step_s: float = STEP_S,
+    slot_s: float = 3600.0,
+    tested_flow_m3_s: float | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> YearRun:
+    """The year after a run-in that repeats its last four weeks until no node moves by 0.01 K from one to the next."""
+    ready = prepare(
+        house,
+        geometry,
+        climate,
+        hours=np.arange(HOURS, dtype=np.int64),
+        doors="by-hours",
+        tested_flow_m3_s=tested_flow_m3_s,
+    )
+    start = first_state(ready.system, air_c=float(house.household.heating_set_point_c))
+    begin = run_in(ready, start, first=HOURS - RUN_IN_HOURS, last=HOURS, step_s=step_s)
+    series = run(ready.system, ready.forcing, begin, step_s=step_s, slot_s=slot_s, progress=progress)
+    return told(house, ready, series)
+
+
+def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: float) -> State:
+    """The state after some hours, repeated until it comes back the same; raises NotConverged."""
+    now = start
+    for _ in range(MOST_RUN_INS):
+        after = run(ready.system, ready.forcing.rows(first, last), now, step_s=step_s).state
+        moved = float(np.max(np.abs(after.nodes_c - now.nodes_c)))
+        now = after
+        if moved < SETTLED_K:
+            return now
+    raise NotConverged("run-in", iterations=MOST_RUN_INS, residual=moved)
+
+
+def told(house: House, ready: Prepared, series: Series) -> YearRun:
+    """What a run through all hours of the forcing says of the rooms."""
+    count, per_hour = ready.system.rooms, round(3600.0 / series.slot_s)
+    names = [*(room.id for room in house.room), "outdoors"]
+    return YearRun(
+        rooms=tuple(names[:-1]),
+        held=ready.held,
+        routes=tuple((link.name, names[link.a], names[link.b]) for link in ready.system.air.links),
+        slot_s=series.slot_s,
+        outdoor_c=np.repeat(ready.forcing.outdoor_c, per_hour),
+        room_c=series.nodes_c[:, :count],
+        radiant_c=series.nodes_c[:, list(ready.system.radiant)],
+        heat_w=series.holder_w,
+        humidity=series.humidity,
+        carbon_dioxide_ppm=series.carbon_dioxide_ppm,
+        age_s=series.age_s,
+        pressure_pa=series.pressure_pa,
+        forward_kg_s=series.forward_kg_s,
+        back_kg_s=series.back_kg_s,
+        condensed_kg=series.condensed_kg,
+        heat_at_c=ready.forcing.heat_at_c[0],
+        cool_at_c=ready.forcing.cool_at_c[0],
+        balances=series.balances,
+    )
+
+
+def room_years(house: House, year: YearRun) -> list[RoomYear]:
+    """Each room's extremes, hours outside 1 K round its set points, hours above 70 % humidity, and energy."""
+    heat, cool = float(house.household.heating_set_point_c), float(house.household.cooling_set_point_c)
+    cold, hot = year.hours_where(year.room_c < heat - BAND_K), year.hours_where(year.room_c > cool + BAND_K)
+    damp = year.hours_where(year.humidity > DAMP)
+    clock = (np.arange(len(year.room_c)) * year.slot_s / 3600.0).astype(int) % 24
+    night = np.isin(clock, NIGHT)
+    kwh = year.slot_s / 3.6e6
+    return [
+        RoomYear(
+            room=room,
+            coldest_c=float(year.room_c[:, k].min()),
+            warmest_c=float(year.room_c[:, k].max()),
+            hours_cold=float(cold[k]),
+            hours_hot=float(hot[k]),
+            humidity_most=float(year.humidity[:, k].max()),
+            hours_damp=float(damp[k]),
+            carbon_dioxide_most_ppm=float(year.carbon_dioxide_ppm[:, k].max()),
+            carbon_dioxide_night_ppm=float(year.carbon_dioxide_ppm[night, k].mean()),
+            heat_kwh=float(np.maximum(year.heat_w[:, k], 0.0).sum() * kwh),
+            cool_kwh=float(np.maximum(-year.heat_w[:, k], 0.0).sum() * kwh),
+        )
+        for k, room in enumerate(year.rooms)
+    ]
