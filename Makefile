@@ -25,6 +25,7 @@ demo: setup
 	@echo "Open it in a browser: $(CURDIR)/build/demo-report.html"
 
 test: setup check
+	@command -v ngspice >/dev/null || { apt-get update -qq && apt-get install -y -qq ngspice; } || echo "No circuit simulator: its check is skipped."
 	$(BIN)/python -m pytest -n auto
 
 check: setup

@@ -169,6 +169,10 @@ def coefficients() -> str:
     for key, row in rows("design"):
         values = "; ".join(f"{k} {v}" for k, v in row.items() if k != "source")
         lines.append(f"| {key} | {values} | {row['source']} |")
+    lines += ["", "## Household and finishes\n", "| table | values | source |", "|---|---|---|"]
+    for key, row in rows("household"):
+        values = "; ".join(f"{k} {v}" for k, v in row.items() if k != "source")
+        lines.append(f"| {key} | {values} | {row['source']} |")
     lines += ["", "## Typical years\n", "| name | year | credit |", "|---|---|---|"]
     lines += [f"| `{key}` | {row['title']} | {row['credit']} |" for key, row in rows("climates")]
     return "\n".join(lines) + "\n"

@@ -7,11 +7,16 @@ from pathlib import Path
 
 import pytest
 
+from inshell.climate.choose import climate_of
+from inshell.design.cold_day import calculate_cold_day, heated_rooms
+from inshell.drawing.air_plan import draw_air
 from inshell.drawing.labels import numbers_of
 from inshell.drawing.plan import Drawing, draw_plans
 from inshell.drawing.section import draw_sections
 from inshell.house.reading import read_house
-from tests.evidence import DEMO, EXAMPLES
+from inshell.jobs.air_ways import air_ways, room_leaks
+from inshell.physics.air import density_kg_m3
+from tests.evidence import DEMO, EXAMPLES, assert_close
 
 
 def plans_of(path: Path) -> list[Drawing]:
@@ -106,3 +111,32 @@ def test_every_device_is_numbered_once() -> None:
         file = read_house(path)
         listed = [number for plan in draw_plans(file.house, file.geometry) for number, _ in plan.legend]
         assert sorted(listed) == [number for number, *_ in numbers_of(file.house)]
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+def test_air_on_the_plan_balances(path: Path) -> None:
+    """In every room the arrows and the leaks add up: what comes in leaves (mass; volumes differ by temperature)."""
+    file = read_house(path)
+    climate = climate_of(file.house, file.folder)
+    heated = heated_rooms(file.house) or tuple(room.id for room in file.house.room)
+    day = calculate_cold_day(file.house, file.geometry, climate, doors_open=False, heated=heated)
+    ways = air_ways(file.house, file.geometry, day, pressure_pa=climate.pressure_pa)
+    leaks = room_leaks(file.house, day, pressure_pa=climate.pressure_pa)
+
+    def mass(volume: float, room: str | None) -> float:
+        warm = day.outdoor_c if room is None else day.room_c[room]
+        return volume * float(density_kg_m3(temperature_c=warm, pressure_pa=climate.pressure_pa))
+
+    for room in day.room_c:
+        net = sum(mass(k.in_m3_s, None) - mass(k.out_m3_s, room) for k in leaks if k.room == room)
+        through = 1e-6
+        for way in ways:
+            there, back = mass(way.there_m3_s, way.from_room), mass(way.back_m3_s, way.to_room)
+            through += there + back
+            net += (there - back) * ((way.to_room == room) - (way.from_room == room))
+        assert_close(net / through, 0.0, abs=1e-4, why="routes below 1e-7 kg/s are not told; stairs exchange evenly")
+    plans = draw_air(file.house, file.geometry, ways, leaks)
+    figures = sum(plan.svg.count('class="air-tip"') for plan in plans)
+    assert figures >= len(ways)
+    assert all(room.name in "".join(p.svg for p in plans) for room in file.house.room if room.name)

@@ -14,7 +14,7 @@ from inshell.design.drivers import Prepared, prepare
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
-from inshell.network.compiled import run
+from inshell.network.compiled import Kernel, run
 from inshell.network.system import Balances, Series, State, first_state
 from inshell.physics.types import Floats
 
@@ -109,9 +109,9 @@ def calculate_year(
 
 def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: float) -> State:
     """The state after some hours, repeated until it comes back the same; raises NotConverged."""
-    now = start
+    now, kernel = start, Kernel(ready.system, step_s)
     for _ in range(MOST_RUN_INS):
-        after = run(ready.system, ready.forcing.rows(first, last), now, step_s=step_s).state
+        after = run(ready.system, ready.forcing.rows(first, last), now, step_s=step_s, kernel=kernel).state
         moved = float(np.max(np.abs(after.nodes_c - now.nodes_c)))
         now = after
         if moved < SETTLED_K:

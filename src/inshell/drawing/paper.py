@@ -88,6 +88,11 @@ class Sheet:
         text = " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
         self.parts.append(f'<polyline points="{text}" class="{style}"/>')
 
+    def area_mm(self, points: list[Point], style: str) -> None:
+        """A filled shape given on the paper."""
+        text = " ".join(f"{x:.2f},{y:.2f}" for x, y in points)
+        self.parts.append(f'<polygon points="{text}" class="{style}"/>')
+
     def text_mm(self, at: Point, text: str, style: str, *, turn: float = 0.0) -> None:
         """Text at a place on the paper."""
         x, y = at
@@ -124,6 +129,6 @@ STYLE = (
     "stroke-width:.25;stroke-dasharray:1.5 1}.thin{fill:none;stroke:#111;stroke-width:.18}.glass{fill:none;stroke:#111;"
     "stroke-width:.3}.leaf{fill:none;stroke:#111;stroke-width:.25}.dash{fill:none;stroke:#111;stroke-width:.25;"
     "stroke-dasharray:1.6 1}.name{font-size:3.1px;text-anchor:middle;font-weight:bold}.note{font-size:2.5px;"
-    "text-anchor:middle}.dim{font-size:2.4px;text-anchor:middle}.left{font-size:2.6px}.mark{fill:#fff;stroke:#111;"
+    "text-anchor:middle}.dim{font-size:2.4px;text-anchor:middle}.left{font-size:2.6px}.left-small{font-size:2.4px}.right-small{font-size:2.4px;text-anchor:end}.air{fill:none;stroke:#111;stroke-width:.5}.air-tip{fill:#111}.dim,.left-small,.right-small{paint-order:stroke;stroke:#fff;stroke-width:.8px;stroke-linejoin:round}.mark{fill:#fff;stroke:#111;"
     "stroke-width:.35}.mark-text{font-size:2.7px;text-anchor:middle;font-weight:bold}.ground{fill:#ddd;stroke:none}"
 )

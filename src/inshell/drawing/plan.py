@@ -49,22 +49,31 @@ def levels_of(house: House) -> list[tuple[float, list[str]]]:
 
 def draw_plans(house: House, geometry: Geometry) -> list[Drawing]:
     """One plan a level."""
-    levels = levels_of(house)
     numbers = numbers_of(house)
-    sheet, scale = _empty_sheet(house, geometry)
-    plans = []
-    tops = [height for height, _ in levels[1:]] + [math.inf]
-    for k, (height, rooms) in enumerate(levels):
-        title = "Plan" if len(levels) == 1 else f"Plan, level at {show(height, 'length', house.units)}"
-        level = Sheet(sheet.bounds, sheet.ratio)
-        shown = _Level(house, geometry, frozenset(rooms), -math.inf if k == 0 else height - 0.3, tops[k] - 0.3)
-        legend = _plan(level, shown, numbers, is_lowest=k == 0)
-        _north_and_scale(level, house, scale)
-        plans.append(Drawing(title, level.svg(f"{title}, {house.name}"), scale, tuple(legend)))
+    sheet, scale = empty_sheet(house, geometry)
+    plans: list[Drawing] = []
+    for title, level in levels_shown(house, geometry):
+        page = Sheet(sheet.bounds, sheet.ratio)
+        legend = _plan(page, level, numbers, is_lowest=not plans)
+        north_and_scale(page, house, scale)
+        plans.append(Drawing(title, page.svg(f"{title}, {house.name}"), scale, tuple(legend)))
     return plans
 
 
-def _empty_sheet(house: House, geometry: Geometry) -> tuple[Sheet, str]:
+def levels_shown(house: House, geometry: Geometry) -> list[tuple[str, Level]]:
+    """(title, level) of each plan, lowest first."""
+    levels = levels_of(house)
+    tops = [height for height, _ in levels[1:]] + [math.inf]
+    return [
+        (
+            "Plan" if len(levels) == 1 else f"Plan, level at {show(height, 'length', house.units)}",
+            Level(house, geometry, frozenset(rooms), -math.inf if k == 0 else height - 0.3, tops[k] - 0.3),
+        )
+        for k, (height, rooms) in enumerate(levels)
+    ]
+
+
+def empty_sheet(house: House, geometry: Geometry) -> tuple[Sheet, str]:
     """One sheet size and scale for all levels."""
     spots = [Point(*spot).buffer(0.3) for _, _, _, spot in numbers_of(house) if spot]
     shapes = unary_union([o.polygon for o in geometry.outlines])
@@ -82,7 +91,7 @@ def _behind_walls(house: House) -> dict[str, str]:
 
 
 @dataclass(frozen=True)
-class _Level:
+class Level:
     """What the plan of one level shows: its rooms, and what stands up from their floors."""
 
     house: House
@@ -93,6 +102,7 @@ class _Level:
 
     @property
     def outlines(self) -> list[Outline]:
+        """Outlines of its rooms."""
         return [o for o in self.geometry.outlines if o.owner in self.rooms]
 
     def stands_here(self, surface: Surface) -> bool:
@@ -104,10 +114,11 @@ class _Level:
         return bool({surface.room, surface.other} & self.rooms) and self.low_m <= surface.low_m < self.high_m
 
     def walls(self) -> list[Surface]:
+        """Every wall that stands on the level."""
         return [s for s in self.geometry.surfaces if self.stands_here(s)]
 
 
-def _plan(sheet: Sheet, level: _Level, numbers: list[Numbered], *, is_lowest: bool) -> list[tuple[int, str]]:
+def _plan(sheet: Sheet, level: Level, numbers: list[Numbered], *, is_lowest: bool) -> list[tuple[int, str]]:
     house, geometry = level.house, level.geometry
     outlines, wall = level.outlines, wall_m(house)
     inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in outlines])
@@ -120,8 +131,8 @@ def _plan(sheet: Sheet, level: _Level, numbers: list[Numbered], *, is_lowest: bo
         for polygon in [whole] if isinstance(whole, Polygon) else whole.geoms:
             sheet.line(list(polygon.exterior.coords), "dash")
     beyond = _neighbours(sheet, level, wall)
-    partitions = _walls(sheet, level, inside)
-    taken = _openings(sheet, level, wall)
+    partitions = draw_walls(sheet, level, inside)
+    taken = draw_openings(sheet, level, wall)
     marks = [Point(*spot).buffer(MARK_MM * sheet.ratio / 1000.0) for _, _, _, spot in numbers if spot]
     legend = draw_devices(sheet, house, set(level.rooms), numbers, is_lowest=is_lowest)
     label_rooms(sheet, house, geometry, outlines, partitions=partitions, obstacles=taken + marks)
@@ -129,7 +140,7 @@ def _plan(sheet: Sheet, level: _Level, numbers: list[Numbered], *, is_lowest: bo
     return legend
 
 
-def _neighbours(sheet: Sheet, level: _Level, wall: float) -> float:
+def _neighbours(sheet: Sheet, level: Level, wall: float) -> float:
     """A strip with the name of the neighbour along each wall that faces one; returns how deep the strips are."""
     names = _behind_walls(level.house)
     strips: dict[tuple[str, int], list[BaseGeometry]] = {}
@@ -145,7 +156,7 @@ def _neighbours(sheet: Sheet, level: _Level, wall: float) -> float:
     return BEYOND_M if strips else 0.0
 
 
-def _walls(sheet: Sheet, level: _Level, inside: BaseGeometry) -> BaseGeometry:
+def draw_walls(sheet: Sheet, level: Level, inside: BaseGeometry) -> BaseGeometry:
     """Outer walls where the level has some, partitions on their centre-lines, loft edges dashed."""
     wall, half = wall_m(level.house), 0.5 * level.house.enclosure.partition_thickness_m
     mine = level.walls()
@@ -169,7 +180,7 @@ def _walls(sheet: Sheet, level: _Level, inside: BaseGeometry) -> BaseGeometry:
     return unary_union(partitions)
 
 
-def _openings(sheet: Sheet, level: _Level, wall: float) -> list[BaseGeometry]:
+def draw_openings(sheet: Sheet, level: Level, wall: float) -> list[BaseGeometry]:
     """Doors, windows and cased openings of the level; returns the floor that doors swing over."""
     surfaces = {s.id: s for s in level.walls()}
     doors = {d.id: d for d in level.house.door}
@@ -213,7 +224,8 @@ def _door(sheet: Sheet, placed: Placed, along: np.ndarray, swing: np.ndarray, *,
     return Polygon([hinge, *arc])
 
 
-def _north_and_scale(sheet: Sheet, house: House, scale: str) -> None:
+def north_and_scale(sheet: Sheet, house: House, scale: str) -> None:
+    """The arrow to true north, and a bar with its length and the scale."""
     width, height = sheet.size_mm
     x, y, angle = width - 7.0, 8.0, -math.radians(house.site.plan_north_deg)
     tip = (x + 5.0 * math.sin(angle), y - 5.0 * math.cos(angle))

@@ -6,19 +6,26 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
+from inshell.design.cooling_day import calculate_cooling_day
+from inshell.design.day_run import calculate_day, day_of
 from inshell.design.envelope import calculate_elements, calculate_slab, f_factor_loss_w_k
 from inshell.design.heating import tightness_ach50
+from inshell.design.year_run import room_years
+from inshell.drawing.air_plan import draw_air
 from inshell.drawing.plan import Drawing, draw_plans
 from inshell.drawing.section import draw_sections
 from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
 from inshell.house.writing import write_text
+from inshell.jobs.air_ways import air_ways, room_leaks
 from inshell.jobs.answer import whole_house_flows
 from inshell.jobs.check import Checked, check
 from inshell.jobs.describe import Described
+from inshell.jobs.runs import year_of
 from inshell.jobs.side_by_side import side_by_side
 from inshell.jobs.simulate import simulated_answer
+from inshell.network.compiled import is_compiled
 from inshell.pack.figures import Figure
 from inshell.pack.report import render_report
 
@@ -60,13 +67,45 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "joints": Described(file, gross).joints_m(),
         "elements": _pieces(checked),
         "rules": side_by_side(answer),
-        "cases": simulated_answer(answer),
+        **_simulated(checked),
         "slabs": _slabs(checked),
         "running": max(whole_house_flows(house)),
         "design_ach50": tightness_ach50(house, geometry.volume_m3)[0],
         "defaults": checked.defaults,
         "grouped_defaults": _grouped(checked),
     }
+
+
+def _simulated(checked: Checked) -> dict[str, Any]:
+    """Days and the year, room by room, and the air of the last case of the heating day on the plan."""
+    answer = checked.answer
+    house, geometry, climate = answer.house, answer.geometry, answer.climate
+    cases = simulated_answer(answer)
+    worst, pressure = cases[-1], climate.pressure_pa
+    ways = air_ways(house, geometry, worst.day, pressure_pa=pressure)
+    leaks = room_leaks(house, worst.day, pressure_pa=pressure)
+    facts: dict[str, Any] = {
+        "cases": cases,
+        "air_case": worst.name,
+        "air_plans": [_shown(d) for d in draw_air(house, geometry, ways, leaks)],
+        "days": {},
+        "year_run": None,
+        "room_years": [],
+    }
+    if climate.year is None or not is_compiled():
+        return facts
+    coldest = day_of(climate.year, "coldest")
+    facts["days"]["The coldest day of the year"] = tuple(
+        calculate_day(house, geometry, climate, day=coldest, doors_open=doors) for doors in (True, False)
+    )
+    if climate.design.cooling_c is not None:
+        facts["days"]["The cooling design day"] = tuple(
+            calculate_cooling_day(house, geometry, climate, doors_open=doors) for doors in (True, False)
+        )
+    tested = answer.test.result.flow_at_50_pa_m3_s if answer.test else None
+    facts["year_run"] = year_of(answer.file, climate, tested_m3_s=tested)
+    facts["room_years"] = room_years(house, facts["year_run"])
+    return facts
 
 
 def _shown(drawing: Drawing) -> dict[str, Any]:

@@ -138,12 +138,16 @@ def run(
     step_s: float,
     slot_s: float = 3600.0,
     progress: Callable[[float], None] | None = None,
+    kernel: Kernel | None = None,
 ) -> Series:
-    """All hours of the forcing, from a state that is left as it was; a stretch of days at a time."""
+    """All hours of the forcing, from a state that is left as it was; a stretch of days at a time.
+
+    A `kernel` made for the same system and step spares making it again.
+    """
     check_run(system, forcing, state, step_s, slot_s)
     if _kernel is None:
         return run_reference(system, forcing, state, step_s=step_s, slot_s=slot_s)
-    kernel, now = Kernel(system, step_s), state.copy()
+    kernel, now = kernel or Kernel(system, step_s), state.copy()
     parts: list[dict[str, Floats]] = []
     balance = np.zeros(6)
     for first in range(0, forcing.hours, CHUNK_HOURS):

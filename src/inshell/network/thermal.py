@@ -8,6 +8,7 @@ conductances, so that block is inverted once and each step solves only the rooms
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
@@ -95,12 +96,21 @@ class ThermalStepper:
             self.to_boundary[i, k] += g
         self.stiffness = stiffness
         self.store = self.capacity / (0.5 * step_s)
-        inner = stiffness[rooms:, rooms:] + np.diag(self.store[rooms:])
-        self.inverse = np.linalg.inv(inner) if inner.size else inner
         self.to_rooms = stiffness[:rooms, rooms:]
-        self.reduced = (
-            stiffness[:rooms, :rooms] + np.diag(self.store[:rooms]) - self.to_rooms @ self.inverse @ self.to_rooms.T
-        )
+
+    @cached_property
+    def inverse(self) -> Floats:
+        """Inverse of the block of walls, slabs and radiant means."""
+        rooms = self.network.rooms
+        inner = self.stiffness[rooms:, rooms:] + np.diag(self.store[rooms:])
+        return np.asarray(np.linalg.inv(inner)) if inner.size else inner
+
+    @cached_property
+    def reduced(self) -> Floats:
+        """The rooms' block once everything else is eliminated."""
+        rooms = self.network.rooms
+        own = self.stiffness[:rooms, :rooms] + np.diag(self.store[:rooms])
+        return np.asarray(own - self.to_rooms @ self.inverse @ self.to_rooms.T)
 
     def steady(self, boundary_c: Floats, source_w: Floats, exchange_w_k: Floats | None = None) -> Floats:
         """Steady temperatures under constant boundaries and sources."""

@@ -36,7 +36,7 @@ SETTINGS: Any = {
 }
 
 
-def _drawn(title: str, size: tuple[float, float], draw: Callable[[Any], None]) -> str:
+def drawn(title: str, size: tuple[float, float], draw: Callable[[Any], None]) -> str:
     """The SVG of a figure that `draw` fills, with a name for those who cannot see it."""
     from matplotlib import rc_context
     from matplotlib.figure import Figure
@@ -88,7 +88,7 @@ def load_chart(heating: HeatingResult, names: dict[str, str], system: System) ->
         axes.set_xlabel(f"heating load on the design day, {unit}")
         axes.legend(frameon=False, ncols=3, loc="lower right", fontsize=7)
 
-    return _drawn("Heating load of each room", size, draw)
+    return drawn("Heating load of each room", size, draw)
 
 
 def test_chart(result: TestResult, system: System) -> str:
@@ -125,7 +125,7 @@ def test_chart(result: TestResult, system: System) -> str:
         strip.set_xlabel("pressure, Pa")
         top.legend(frameon=False)
 
-    return _drawn("Flow against pressure of the test, with residuals", size, draw)
+    return drawn("Flow against pressure of the test, with residuals", size, draw)
 
 
 test_chart.__test__ = False  # type: ignore[attr-defined]
@@ -156,7 +156,7 @@ def pressure_chart(result: PressureResult, names: dict[str, str], most: int = 12
         axes.set_xlabel("house pressure at the lowest floor, Pa (negative: sucked)")
         axes.legend(frameon=False, loc="lower left", fontsize=7)
 
-    return _drawn("House pressure for combinations of fans", size, draw)
+    return drawn("House pressure for combinations of fans", size, draw)
 
 
 def year_chart(year: ClimateYear, heating_c: float, system: System) -> str:
@@ -182,4 +182,4 @@ def year_chart(year: ClimateYear, heating_c: float, system: System) -> str:
         axes.set_xticks(x, list("JFMAMJJASOND"))
         axes.set_ylabel(label)
 
-    return _drawn("Outdoor temperature by month", size, draw)
+    return drawn("Outdoor temperature by month", size, draw)

@@ -1,0 +1,96 @@
+"""A skin of wood that a leak wets and dries: sorption, diffusion both ways, air that carries vapour past it."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.optimize import brentq
+
+from inshell.errors import NotConverged
+from inshell.physics.air import MOLAR_RATIO, saturation_pressure_pa
+from inshell.physics.types import Array, Floats
+
+HUMIDITY = np.array([0.0, 0.35, 0.50, 0.65, 0.80, 0.90, 0.95, 0.98, 1.0])
+MOISTURE_KG_KG = np.array([0.0, 0.045, 0.060, 0.080, 0.110, 0.160, 0.200, 0.250, 0.300])
+MOST_KG_KG = 1.5
+WET_RISE = 1e-3  # above full sorption humidity hardly rises: what comes then is liquid
+
+
+def humidity_of_board(*, moisture_kg_kg: Array) -> Floats:
+    """Relative humidity in the pores of oriented strand board at a moisture content.
+
+    Formula: linear between the points of a sorption curve; above the last, 1 and a thousandth per kg/kg
+    Arguments: moisture_kg_kg [kg/kg] dry mass
+    Returns: relative humidity [-]
+    Valid: 0 to 1.5 kg/kg, no hysteresis
+    Source: sorption of OSB, order of magnitude (from memory)
+
+    >>> round(float(humidity_of_board(moisture_kg_kg=0.11)), 3)
+    0.8
+    """
+    u = np.asarray(moisture_kg_kg, dtype=float)
+    return np.asarray(np.interp(u, MOISTURE_KG_KG, HUMIDITY) + WET_RISE * np.maximum(u - MOISTURE_KG_KG[-1], 0.0))
+
+
+def skin_uptake_kg_s(
+    *,
+    moisture_kg_kg: Array,
+    skin_c: Array,
+    leak_kg_s: Array,
+    leak_vapour: Array,
+    catch: Array,
+    inside_kg_s_pa: Array,
+    inside_pa: Array,
+    outside_kg_s_pa: Array,
+    outside_pa: Array,
+    pressure_pa: Array,
+) -> Floats:
+    """Water that a skin takes up (negative: gives off) from a leak and by diffusion.
+
+    Formula: catch m (w_leak - w_skin) + G_in (p_in - p_skin) + G_out (p_out - p_skin), p_skin = phi(u) psat(T),
+    w_skin = 0.622 p_skin / (p - 0.378 p_skin)
+    Arguments: moisture_kg_kg [kg/kg]; skin_c [°C]; leak_kg_s [kg/s] air that passes it; leak_vapour [-] mass fraction
+    of vapour in that air; catch [-] share that touches it; inside_kg_s_pa, outside_kg_s_pa [kg/(s Pa)] diffusion;
+    inside_pa, outside_pa [Pa]; pressure_pa [Pa] of the air
+    Returns: uptake [kg/s]
+    Valid: one temperature and one moisture content for the strip
+    Source: mass balance of the strip; isothermal exchange between air and surface
+
+    >>> float(skin_uptake_kg_s(moisture_kg_kg=0.11, skin_c=5.0, leak_kg_s=0.0, leak_vapour=0.006, catch=1.0,
+    ...     inside_kg_s_pa=0.0, inside_pa=900.0, outside_kg_s_pa=0.0, outside_pa=500.0, pressure_pa=101325.0))
+    0.0
+    """
+    skin_pa = humidity_of_board(moisture_kg_kg=moisture_kg_kg) * saturation_pressure_pa(temperature_c=skin_c)
+    at_skin = MOLAR_RATIO * skin_pa / (np.asarray(pressure_pa) - (1.0 - MOLAR_RATIO) * skin_pa)
+    carried = np.asarray(catch) * leak_kg_s * (np.asarray(leak_vapour) - at_skin)
+    diffused = inside_kg_s_pa * (np.asarray(inside_pa) - skin_pa) + outside_kg_s_pa * (np.asarray(outside_pa) - skin_pa)
+    return np.asarray(carried + diffused)
+
+
+def skin_step(*, moisture_kg_kg: float, dry_kg: float, step_s: float, **acting: float) -> float:
+    """Moisture content of a skin after a step.
+
+    Formula: dry_kg (u1 - u0) / step = uptake(u1), implicit; the root lies between nothing and MOST_KG_KG
+    Arguments: moisture_kg_kg [kg/kg] before; dry_kg [kg] of board; step_s [s]; acting: as skin_uptake_kg_s
+    Returns: moisture content [kg/kg], from 0 to 1.5
+    Valid: any step; first order
+    Raises: NotConverged if no root is found
+    Source: backward Euler
+
+    >>> round(skin_step(moisture_kg_kg=0.11, dry_kg=2.0, step_s=3600.0, skin_c=5.0, leak_kg_s=1e-3, leak_vapour=0.006,
+    ...     catch=1.0, inside_kg_s_pa=0.0, inside_pa=900.0, outside_kg_s_pa=0.0, outside_pa=500.0,
+    ...     pressure_pa=101325.0), 5)
+    0.11302
+    """
+
+    def left(u: float) -> float:
+        uptake = float(skin_uptake_kg_s(moisture_kg_kg=u, **acting))
+        return dry_kg * (u - moisture_kg_kg) / step_s - uptake
+
+    if left(MOST_KG_KG) <= 0.0:
+        return MOST_KG_KG
+    if left(0.0) >= 0.0:
+        return 0.0
+    root, told = brentq(left, 0.0, MOST_KG_KG, xtol=1e-13, full_output=True, disp=False)
+    if not told.converged:
+        raise NotConverged("moisture of a skin", iterations=told.iterations, residual=left(root))
+    return float(root)
