@@ -17,9 +17,10 @@ from inshell.network import compiled
 from inshell.network.compiled import is_compiled, run
 from inshell.network.links import AirNetwork, Link, LinkKind
 from inshell.network.reference import Reference, run_reference
-from inshell.network.system import Control, Forcing, Sensor, State, System, Target, first_state, fraction_of_ppm
+from inshell.network.system import Control, Film, Forcing, Sensor, State, System, Target, first_state, fraction_of_ppm
 from inshell.network.thermal import ThermalNetwork
 from inshell.physics.air import density_kg_m3, saturation_pressure_pa
+from inshell.physics.conduction import Layer
 from inshell.physics.fan import FanCurve
 from tests.evidence import EXAMPLES, assert_close
 
@@ -294,3 +295,145 @@ def test_without_a_compiler_the_reference_steps(monkeypatch: pytest.MonkeyPatch)
     assert not is_compiled()
     without = run(system, forcing, state, step_s=600.0)
     assert_close(np.abs(with_it.nodes_c - without.nodes_c).max(), 0.0, abs=1e-9, why="one set of equations")
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("stepper", [run, run_reference])
+@pytest.mark.parametrize(("tilt", "sense", "law"), [(90.0, 0, 1.31), (0.0, -1, 9.482 / 6.238), (0.0, 1, 1.810 / 2.382)])
+def test_convection_by_difference_settles_where_its_law_says(
+    stepper: object, tilt: float, sense: int, law: float
+) -> None:
+    """100 W to the air, lost through a film of 10 m2 and 20 W/K beyond it: q = c dT^(4/3) A (Walton 1983), dT by hand."""
+    thermal = ThermalNetwork(rooms=1, boundaries=1)
+    thermal.node(5e4)
+    face = thermal.node(1e4)
+    thermal.join(0, face, 10.0 * 2.5)
+    thermal.face(face, 0, 20.0)
+    film = Film(face, 0, 10.0, 2.5, tilt, sense)
+    system = replace(one_room(), thermal=thermal, films=(film,))
+    forcing = steady_forcing(system, 200, source_w=np.tile([100.0, 0.0], (200, 1)))
+    told = stepper(system, forcing, first_state(system, air_c=8.0), step_s=600.0)  # type: ignore[operator]
+    want_face, want_gap = 100.0 / 20.0, (100.0 / (law * 10.0)) ** 0.75
+    assert_close(told.state.nodes_c[face], want_face, abs=2e-3, why="steady conduction; a trace of leakage")
+    assert_close(told.state.nodes_c[0] - told.state.nodes_c[face], want_gap, abs=5e-3, why="steady film")
+
+
+@needs_kernel
+@pytest.mark.analytic
+def test_both_steps_agree_with_convection_by_difference(tmp_path: Path) -> None:
+    text = next(p for p in WITH_YEAR if "demo" in p.stem).read_text(encoding="utf-8")
+    path = tmp_path / "h.toml"
+    path.write_text(text + '\n[simulation]\nconvection = "by-difference"\nsky = "dew-point"\n', encoding="utf-8")
+    file = read_house(path)
+    ready = prepare(
+        file.house, file.geometry, climate_of(file.house, file.folder), hours=np.arange(24 * 3), doors="open"
+    )
+    assert {f.sense for f in ready.system.films} == {-1, 0, 1}
+    start = first_state(ready.system, air_c=21.0)
+    one = run(ready.system, ready.forcing, start, step_s=STEP)
+    two = run_reference(ready.system, ready.forcing.rows(0, 12), start, step_s=STEP)
+    assert_close(np.abs(one.nodes_c[:12] - two.nodes_c).max(), 0.0, abs=1e-6, why="issue: 1e-6 K")
+    assert one.balances.heat_w < 1e-5
+    assert np.isfinite(one.nodes_c).all()
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", range(60))
+def test_any_house_steps_and_closes(seed: int) -> None:
+    """Random networks of 1 to 15 rooms with cracks, doors, fans and controls never hang, crash or lose anything."""
+    rng = np.random.default_rng(seed)
+    rooms = int(rng.integers(1, 16))
+    thermal = ThermalNetwork(rooms=rooms, boundaries=2)
+    for _ in range(rooms):
+        thermal.node(float(10 ** rng.uniform(3.5, 6)))
+    for room in range(rooms):
+        layers = [
+            Layer(
+                float(rng.uniform(0.005, 0.4)),
+                float(10 ** rng.uniform(-1.6, 0.5)),
+                float(rng.uniform(15, 2400)),
+                1000.0,
+            )
+        ]
+        first, last = thermal.chain(layers=layers, area_m2=float(rng.uniform(1, 60)), cells=int(rng.integers(1, 6)))
+        thermal.face(first, int(rng.integers(0, 2)), float(10 ** rng.uniform(1, 4)))
+        thermal.join(last, room, float(10 ** rng.uniform(1, 3)))
+    links = [
+        Link(
+            f"leak{k}",
+            LinkKind.CRACK,
+            k,
+            rooms,
+            low_m=float(rng.uniform(0, 6)),
+            coefficient_m3_s_pan=float(10 ** rng.uniform(-7, -2)),
+            exponent=float(rng.uniform(0.5, 1.0)),
+        )
+        for k in range(rooms)
+    ]
+    for k in range(1, rooms):
+        other = int(rng.integers(0, k))
+        if rng.random() < 0.5:
+            links.append(
+                Link(
+                    f"door{k}",
+                    LinkKind.DOOR,
+                    k,
+                    other,
+                    low_m=0.0,
+                    high_m=float(rng.uniform(0.5, 2.5)),
+                    width_m=float(rng.uniform(0.3, 2.0)),
+                )
+            )
+        else:
+            links.append(
+                Link(
+                    f"gap{k}",
+                    LinkKind.CRACK,
+                    k,
+                    other,
+                    low_m=0.1,
+                    coefficient_m3_s_pan=float(10 ** rng.uniform(-5, -1)),
+                    exponent=0.5,
+                )
+            )
+    for k in range(int(rng.integers(0, 4))):
+        curve = FanCurve((0.0, 50.0, 120.0), (float(rng.uniform(0.001, 0.2)), 0.0005, 0.0))
+        a, b = (int(v) for v in rng.permutation(rooms + 1)[:2])
+        links.append(Link(f"fan{k}", LinkKind.FAN, a, b, curve=curve))
+    control = Control(
+        "c",
+        Sensor(int(rng.integers(0, 5))),
+        0,
+        bool(rng.random() < 0.5),
+        20.0,
+        21.0,
+        Target.ROUTE_SHARE,
+        len(links) - 1,
+        1.0,
+        level_off=0.0,
+    )
+    system = System(
+        thermal=thermal, air=AirNetwork(tuple(f"r{k}" for k in range(rooms)), tuple(links)), mass_kg=rng.uniform(5, 200, rooms),
+        buffer_kg=rng.uniform(0, 5, rooms) * (rng.random(rooms) < 0.7), buffer_kg_s_pa=rng.uniform(0, 1e-7, rooms),
+        pressure_pa=float(rng.uniform(7e4, 1.03e5)), radiant=tuple(range(rooms)), controls=(control,),
+    )  # fmt: skip
+    hours = 24 if is_compiled() else 4
+    outdoor = rng.uniform(-30, 40, hours)
+    forcing = steady_forcing(
+        system, hours, outdoor_vapour=np.full(hours, 0.001), source_w=rng.uniform(0, 60, (hours, system.nodes)) * (rng.random(system.nodes) < 0.3),
+        vapour_kg_s=rng.uniform(0, 1e-4, (hours, rooms)), gas_kg_s=rng.uniform(0, 1e-5, (hours, rooms)),
+        wind_pa=rng.uniform(-20, 20, (hours, len(links))),
+        heat_at_c=np.where(rng.random(rooms) < 0.4, 20.0, np.nan) * np.ones((hours, 1)),
+        cool_at_c=np.where(rng.random(rooms) < 0.4, 25.0, np.nan) * np.ones((hours, 1)),
+        most_w=np.full((hours, rooms), 3000.0), least_w=np.full((hours, rooms), -3000.0),
+    )  # fmt: skip
+    forcing = replace(forcing, outdoor_c=outdoor, boundary_c=np.column_stack([outdoor, np.full(hours, 12.0)]))
+    told = run(system, forcing, first_state(system, air_c=18.0), step_s=600.0)
+    for name in ("nodes_c", "humidity", "carbon_dioxide_ppm", "age_s", "pressure_pa", "forward_kg_s"):
+        assert np.isfinite(getattr(told, name)).all(), name
+    assert told.balances.air_share <= 1e-10
+    assert told.balances.gas_share <= 1e-7
+    assert told.humidity.max() < 1.2
+    assert told.carbon_dioxide_ppm.min() > 0.0
+    scale = float(np.abs(forcing.source_w).sum(axis=1).max() + np.abs(told.holder_w).sum(axis=1).max() + 1e4)
+    assert told.balances.heat_w <= 1e-7 * scale

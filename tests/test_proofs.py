@@ -22,7 +22,7 @@ from inshell.network.system import Control, Forcing, Sensor, System, Target, fir
 from inshell.network.thermal import ThermalNetwork, ThermalStepper
 from inshell.physics.air import MOLAR_RATIO, saturation_pressure_pa
 from inshell.physics.conduction import Layer
-from inshell.physics.skin import HUMIDITY, MOISTURE_KG_KG, skin_step, skin_uptake_kg_s
+from inshell.physics.skin import HUMIDITY, MOISTURE_KG_KG, AtSkin, skin_step, skin_uptake_kg_s
 from tests.evidence import ROOT, assert_close
 from tests.test_coupled import steady_forcing
 
@@ -200,14 +200,14 @@ def test_a_skin_wetted_by_a_leak_follows_a_stiff_integrator() -> None:
     for k in range(len(driven["skin_c"])):
         now = {name: float(values[k]) for name, values in driven.items()}
         for _ in range(steps):
-            u = skin_step(moisture_kg_kg=u, dry_kg=dry, step_s=3600.0 / steps, **now, **acting)
+            u = skin_step(moisture_kg_kg=u, dry_kg=dry, step_s=3600.0 / steps, acting=AtSkin(**now, **acting))
         got.append(u)
 
     want, state = [], np.array([0.09])
     for k in range(len(got)):
         now = {name: float(values[k]) for name, values in driven.items()}
         solved = solve_ivp(
-            lambda _, y, now=now: skin_uptake_kg_s(moisture_kg_kg=y, **now, **acting) / dry,
+            lambda _, y, now=now: skin_uptake_kg_s(moisture_kg_kg=y, acting=AtSkin(**now, **acting)) / dry,
             (0.0, 3600.0), state, method="Radau", rtol=1e-8, atol=1e-10,
         )  # fmt: skip
         state = solved.y[:, -1]
@@ -223,12 +223,8 @@ def test_a_leak_deposits_what_the_worked_case_says() -> None:
     """1 in2, 4 Pa, 21 °C 35 %, skin at -5 °C: 0.9995 L/s deposit 0.302 kg a day (computed sheet; eta = 1, skin saturated)."""
     indoor = 0.35 * float(saturation_pressure_pa(temperature_c=21.0))
     vapour = MOLAR_RATIO * indoor / (101325.0 - (1.0 - MOLAR_RATIO) * indoor)
-    rate = float(
-        skin_uptake_kg_s(
-            moisture_kg_kg=MOISTURE_KG_KG[-1], skin_c=-5.0, leak_kg_s=0.9995e-3 * 1.1998, leak_vapour=vapour, catch=1.0,
-            inside_kg_s_pa=0.0, inside_pa=0.0, outside_kg_s_pa=0.0, outside_pa=0.0, pressure_pa=101325.0,
-        )
-    )  # fmt: skip
+    acting = AtSkin(skin_c=-5.0, leak_kg_s=0.9995e-3 * 1.1998, leak_vapour=vapour)
+    rate = float(skin_uptake_kg_s(moisture_kg_kg=MOISTURE_KG_KG[-1], acting=acting))
     assert_close(rate * 86400.0, 0.302, abs=0.003, why="printed to three digits; mixing ratio against mass fraction")
 
 
@@ -236,12 +232,10 @@ def test_a_leak_deposits_what_the_worked_case_says() -> None:
 def test_a_skin_dries_to_what_surrounds_it() -> None:
     """Between two airs of one vapour pressure it ends in equilibrium with them."""
     pressure = 0.6 * float(saturation_pressure_pa(temperature_c=10.0))
+    acting = AtSkin(skin_c=10.0, inside_kg_s_pa=1e-9, inside_pa=pressure, outside_kg_s_pa=1e-9, outside_pa=pressure)
     u = 0.25
     for _ in range(24 * 400):
-        u = skin_step(
-            moisture_kg_kg=u, dry_kg=2.0, step_s=3600.0, skin_c=10.0, leak_kg_s=0.0, leak_vapour=0.0, catch=0.0,
-            inside_kg_s_pa=1e-9, inside_pa=pressure, outside_kg_s_pa=1e-9, outside_pa=pressure, pressure_pa=101325.0,
-        )  # fmt: skip
+        u = skin_step(moisture_kg_kg=u, dry_kg=2.0, step_s=3600.0, acting=acting)
     assert_close(
         u, float(np.interp(0.6, HUMIDITY, MOISTURE_KG_KG)), abs=1e-4, why="the sorption curve, linear between points"
     )

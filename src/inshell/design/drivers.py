@@ -19,9 +19,10 @@ from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
-from inshell.network.system import Control, Forcing, Sensor, System, Target
+from inshell.network.system import Control, Film, Forcing, Sensor, System, Target
 from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
 from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
+from inshell.physics.surfaces import sky_temperature_c
 from inshell.physics.types import Floats
 from inshell.physics.wind import wind_at_height_m_s
 from inshell.sources import table
@@ -114,7 +115,24 @@ def system_of(
         recoveries=routes.recoveries,
         exchanges=routes.exchanges,
         controls=controls,
+        films=_films(house, geometry, thermal) if house.simulation.convection == "by-difference" else (),
     )
+
+
+def _films(house: House, geometry: Geometry, thermal: HouseThermal) -> tuple[Film, ...]:
+    """Every face with its tilt as its room sees it; furnishings stand upright."""
+    surfaces = {s.id: s for s in geometry.surfaces}
+    hosts = {placed.id: surfaces[placed.surface] for placed in geometry.openings}
+    rows = []
+    for face in thermal.faces:
+        surface = surfaces.get(face.surface) or hosts.get(face.surface)
+        if surface is None or surface.kind in ("wall", "partition"):
+            tilt, sense = 90.0, 0
+        else:
+            below = surface.kind in ("roof", "ceiling") or house.room[face.room].id != surface.room
+            tilt, sense = min(surface.tilt_deg, 180.0 - surface.tilt_deg), -1 if below else 1
+        rows.append(Film(face.node, face.room, face.area_m2, face.convection_w_m2k, tilt, sense))
+    return tuple(rows)
 
 
 def _controls(house: House, routes: HouseRoutes) -> tuple[Control, ...]:
@@ -170,7 +188,10 @@ def _forcing(
     source[:, :rooms] += np.array([day[h].heat_w for h in clock])
     inside = float(house.household.heating_set_point_c)
     buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
-    boundary = np.column_stack([outdoor, outdoor - SKY_BELOW_AIR_K, earth_c(house, geometry, year, hours), *buffers])
+    sky = outdoor - SKY_BELOW_AIR_K
+    if house.simulation.sky == "dew-point":
+        sky = np.asarray(sky_temperature_c(air_c=outdoor, dew_point_c=year.dew_point_c[hours]))
+    boundary = np.column_stack([outdoor, sky, earth_c(house, geometry, year, hours), *buffers])
     heated, cooled = heated_rooms(house), {head.room for head in house.head}
     heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
     cool = np.array([house.household.cooling_set_point_c if r.id in cooled else np.nan for r in house.room])

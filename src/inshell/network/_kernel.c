@@ -24,6 +24,7 @@
 #define NOTHING_KG_S 1e-14
 #define MOST_ITERATIONS 200
 #define MOST_ROUNDS 60
+#define MOST_CUTS 40
 
 enum { CRACK, DOOR, FAN };
 enum { NOTHING, AIR_C, HUMIDITY, CARBON_DIOXIDE_PPM, OUTDOOR_C };
@@ -31,21 +32,22 @@ enum { ROUTE_SHARE, NODE_W };
 enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
-enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FREE, HOURS, STEPS,
+enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, FREE, HOURS, STEPS,
        PER_SLOT, SIZES };
 
 #define INTEGERS(X) \
     X(kind, LINKS) X(a, LINKS) X(b, LINKS) X(curve_start, LINKS_1) X(column, INNER_1) X(row, FILL) X(edge_node, EDGES) \
     X(edge_boundary, EDGES) X(above, EXCHANGES) X(below, EXCHANGES) X(recovery_link, RECOVERIES) \
     X(recovery_room, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) X(when_above, CONTROLS) \
-    X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) X(free_room, FREE)
+    X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) X(free_room, FREE) X(film_node, FILMS) X(film_room, FILMS) X(film_sense, FILMS)
 
 #define REALS(X) \
     X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(coefficient, LINKS) X(exponent, LINKS) X(width, LINKS) \
     X(discharge, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(lower, FILL) X(pivot, INNER) X(reduced, ROOMS2) \
     X(capacity, NODES) X(edge_w_k, EDGES) X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
     X(buffer_kg, ROOMS) X(buffer_take, ROOMS) X(on_at, CONTROLS) X(off_at, CONTROLS) X(level_on, CONTROLS) \
-    X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) \
+    X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) X(film_area, FILMS) \
+    X(film_constant, FILMS) X(film_cosine, FILMS) \
     X(outdoor_c, HOURS) X(outdoor_vapour, HOURS) X(boundary_c, HOURS_B) X(source_w, HOURS_N) X(vapour_in, HOURS_R) \
     X(gas_in, HOURS_R) X(wind, HOURS_L) X(route_share, HOURS_L) X(heat_at, HOURS_R) X(cool_at, HOURS_R) \
     X(most, HOURS_R) X(least, HOURS_R) X(permit, HOURS_C)
@@ -72,7 +74,7 @@ typedef struct {
     /* workspace */
     double *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *forward, *back, *slope, *newton, *flow,
         *exchange, *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now,
-        *needed, *tracer, *vector, *saturation;
+        *needed, *tracer, *vector, *saturation, *pair;
     int *held;
 } House;
 
@@ -82,8 +84,8 @@ static double saturation_pa(double t) {
 
 static double vapour_pa(double share, double pressure) { return share * pressure / (MOLAR + (1.0 - MOLAR) * share); }
 
-/* Solve m x = v in place (x in v) by Gauss with row pivots. */
-static void solve(double *m, double *v, int64_t n) {
+/* Solve m x = v for `sides` right sides at once (x in v, rows of `sides`) by Gauss with row pivots. */
+static void solve_many(double *m, double *v, int64_t n, int64_t sides) {
     for (int64_t k = 0; k < n; k++) {
         int64_t best = k;
         for (int64_t i = k + 1; i < n; i++)
@@ -94,23 +96,29 @@ static void solve(double *m, double *v, int64_t n) {
                 m[k * n + j] = m[best * n + j];
                 m[best * n + j] = t;
             }
-            double t = v[k];
-            v[k] = v[best];
-            v[best] = t;
+            for (int64_t c = 0; c < sides; c++) {
+                double t = v[k * sides + c];
+                v[k * sides + c] = v[best * sides + c];
+                v[best * sides + c] = t;
+            }
         }
         double inverse = 1.0 / m[k * n + k];
         for (int64_t i = k + 1; i < n; i++) {
             double f = m[i * n + k] * inverse;
             if (f == 0.0) continue;
             for (int64_t j = k + 1; j < n; j++) m[i * n + j] -= f * m[k * n + j];
-            v[i] -= f * v[k];
+            for (int64_t c = 0; c < sides; c++) v[i * sides + c] -= f * v[k * sides + c];
         }
     }
-    for (int64_t k = n - 1; k >= 0; k--) {
-        for (int64_t j = k + 1; j < n; j++) v[k] -= m[k * n + j] * v[j];
-        v[k] /= m[k * n + k];
-    }
+    for (int64_t k = n - 1; k >= 0; k--)
+        for (int64_t c = 0; c < sides; c++) {
+            double x = v[k * sides + c];
+            for (int64_t j = k + 1; j < n; j++) x -= m[k * n + j] * v[j * sides + c];
+            v[k * sides + c] = x / m[k * n + k];
+        }
 }
+
+static void solve(double *m, double *v, int64_t n) { solve_many(m, v, n, 1); }
 
 static double fan_flow(const House *s, int64_t k, double pressure) {
     int64_t first = s->curve_start[k], last = s->curve_start[k + 1] - 1;
@@ -154,7 +162,7 @@ static void flows(House *s, const double *p, int64_t hour) {
                 slope = strength * pow(LINEAR_BELOW, n) / LINEAR_BELOW;
                 flow = slope * size;
             } else {
-                flow = strength * (n == 0.5 ? sqrt(size) : pow(size, n));
+                flow = strength * (n == 0.5 ? sqrt(size) : exp(n * log(size)));
                 slope = n * flow / size;
             }
             if (drop >= 0.0) s->forward[k] = flow;
@@ -196,9 +204,9 @@ static double worst_free(const House *s, int64_t *room) {
     return worst;
 }
 
-static double squares(const House *s) {
+static double along_step(const House *s) { /* residual of the free rooms projected on the step */
     double sum = 0.0;
-    for (int64_t k = 0; k < s->size[FREE]; k++) sum += s->residual[s->free_room[k]] * s->residual[s->free_room[k]];
+    for (int64_t k = 0; k < s->size[FREE]; k++) sum += s->vector[k] * s->residual[s->free_room[k]];
     return sum;
 }
 
@@ -234,14 +242,15 @@ static int solve_air(House *s, int64_t hour, int64_t *room, double *left) {
             return OK;
         }
         newton_step(s);
-        double before = squares(s), part = 1.0;
-        for (int half = 0; half < 30; half++) {
+        double ahead = along_step(s), part = 1.0;
+        for (int cut = 0; cut < MOST_CUTS; cut++) {
             memcpy(s->trial, s->p, (size_t)(rooms + 1) * sizeof(double));
             for (int64_t k = 0; k < s->size[FREE]; k++) s->trial[s->free_room[k]] += part * s->vector[k];
             flows(s, s->trial, hour);
             through = gather(s);
-            if (squares(s) < before * (1.0 - 0.5 * part)) break;
-            part *= 0.5;
+            double here = along_step(s);
+            if (here >= -0.5 * ahead) break;
+            part *= fmin(fmax(ahead / (ahead - here), 0.1), 0.5);
         }
         memcpy(s->p, s->trial, (size_t)(rooms + 1) * sizeof(double));
     }
@@ -367,7 +376,14 @@ static double rooms_step(House *s, int64_t hour, int64_t *room) { /* returns how
         s->most_now[i] = cold ? s->most[hour * n + i] : 0.0;
         s->least_now[i] = hot ? s->least[hour * n + i] : 0.0;
     }
-    hold_rooms(s);
+    int any = 0;
+    for (int64_t i = 0; i < n; i++) any |= s->held[i];
+    if (any) hold_rooms(s);
+    else
+        for (int64_t i = 0; i < n; i++) {
+            s->air[i] = s->free_air[i];
+            s->given[i] = 0.0;
+        }
     double moved = 0.0;
     for (int64_t i = 0; i < n; i++)
         if (fabs(s->air[i] - s->guess[i]) >= moved) {
@@ -416,6 +432,20 @@ static void controls(House *s, int64_t hour, int64_t slot, double part) {
     }
 }
 
+/* Where convection follows the difference: what it carries beyond its constant (Walton 1983). */
+static void films(House *s) {
+    for (int64_t k = 0; k < s->size[FILMS]; k++) {
+        double difference = s->nodes[s->film_node[k]] - s->nodes[s->film_room[k]], root = cbrt(fabs(difference));
+        double cosine = s->film_cosine[k], coefficient = 1.31 * root;
+        if (cosine >= 1e-9)
+            coefficient = difference * (double)s->film_sense[k] > 0.0 ? 9.482 * root / (7.238 - cosine)
+                                                                      : 1.810 * root / (1.382 + cosine);
+        double carried = (coefficient - s->film_constant[k]) * s->film_area[k] * difference;
+        s->source[s->film_node[k]] -= carried;
+        s->source[s->film_room[k]] += carried;
+    }
+}
+
 static void tracer_matrix(House *s) {
     int64_t n = s->size[ROOMS], nodes = n + 1;
     for (int64_t i = 0; i < n; i++) {
@@ -426,7 +456,7 @@ static void tracer_matrix(House *s) {
     }
 }
 
-/* Carbon dioxide and age of air after the step. */
+/* Carbon dioxide and age of air after the step: two right sides of one matrix. */
 static void trace(House *s, int64_t hour) {
     int64_t n = s->size[ROOMS], nodes = n + 1;
     double h = s->scalars[S_STEP], outdoor = s->scalars[S_OUTDOOR_GAS], came = 0.0, gone = 0.0;
@@ -434,18 +464,17 @@ static void trace(House *s, int64_t hour) {
     for (int64_t i = 0; i < n; i++) {
         double in = s->gas_in[hour * n + i] + s->flow[i * nodes + n] * outdoor;
         came += in;
-        s->vector[i] = s->mass[i] / h * s->gas[i] + in;
+        s->pair[2 * i] = s->mass[i] / h * s->gas[i] + in;
+        s->pair[2 * i + 1] = s->mass[i] / h * s->age[i] + s->mass[i];
     }
-    solve(s->tracer, s->vector, n);
+    solve_many(s->tracer, s->pair, n, 2);
     for (int64_t i = 0; i < n; i++) {
-        gone += s->flow[n * nodes + i] * s->vector[i] + s->mass[i] / h * (s->vector[i] - s->gas[i]);
-        s->gas[i] = s->vector[i];
+        double after = s->pair[2 * i];
+        gone += s->flow[n * nodes + i] * after + s->mass[i] / h * (after - s->gas[i]);
+        s->gas[i] = after;
+        s->age[i] = s->pair[2 * i + 1];
     }
     s->balance[3] = fmax(s->balance[3], fabs(came - gone) / fmax(came, 1e-12));
-    tracer_matrix(s);
-    for (int64_t i = 0; i < n; i++) s->vector[i] = s->mass[i] / h * s->age[i] + s->mass[i];
-    solve(s->tracer, s->vector, n);
-    memcpy(s->age, s->vector, (size_t)n * sizeof(double));
 }
 
 /* Vapour after the step with what finishes take up; what air cannot hold condenses. */
@@ -500,6 +529,7 @@ static int one_step(House *s, int64_t hour, int64_t slot, int64_t *room, double 
     int64_t n = s->size[ROOMS], nodes = s->size[NODES], links = s->size[LINKS];
     double part = 1.0 / (double)s->size[PER_SLOT], weight = 1.0, before = INFINITY;
     controls(s, hour, slot, part);
+    films(s);
     memcpy(s->start, s->nodes, (size_t)nodes * sizeof(double));
     memcpy(s->guess, s->nodes, (size_t)n * sizeof(double));
     eliminate(s, hour);
@@ -545,7 +575,7 @@ static int64_t length_of(const int64_t *z, const char *what) {
     struct { const char *name; int64_t length; } table[] = {
         {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
         {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
-        {"FREE", z[FREE]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
+        {"FREE", z[FREE]}, {"FILMS", z[FILMS]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
         {"ROOMS2", z[ROOMS] * z[ROOMS]}, {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
         {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES]}, {"SLOTS_R", slots * z[ROOMS]},
@@ -582,12 +612,13 @@ static const char *wrong_index(const House *s) {
     for (int64_t c = 0; c < z[CONTROLS]; c++)
         if (s->target_index[c] < 0 || s->target_index[c] >= (s->target[c] == ROUTE_SHARE ? z[LINKS] : z[NODES])) return "targets";
     if (!within(s->free_room, z[FREE], z[ROOMS])) return "free rooms";
+    if (!within(s->film_node, z[FILMS], z[NODES]) || !within(s->film_room, z[FILMS], z[ROOMS])) return "films";
     return NULL;
 }
 
 static double *workspace(House *s) {
     size_t n = (size_t)s->size[ROOMS], nodes = (size_t)s->size[NODES], links = (size_t)s->size[LINKS], m = n + 1;
-    size_t total = 4 * nodes + nodes + 4 * links + 5 * m * m + 24 * m;
+    size_t total = 4 * nodes + nodes + 4 * links + 5 * m * m + 26 * m;
     double *memory = calloc(total, sizeof(double)), *at = memory;
     s->held = calloc(m, sizeof(int));
     if (!memory || !s->held) return memory;
@@ -597,7 +628,7 @@ static double *workspace(House *s) {
     TAKE(newton, m * m); TAKE(flow, m * m); TAKE(exchange, m * m); TAKE(system, m * m); TAKE(tracer, m * m);
     TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
     TAKE(guess, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m);
-    TAKE(least_now, m); TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m);
+    TAKE(least_now, m); TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m);
 #undef TAKE
     return memory;
 }

@@ -21,6 +21,7 @@ LINEAR_BELOW_PA = 1e-3
 TOLERANCE = 1e-10
 NOTHING_KG_S = 1e-14
 MOST_ITERATIONS = 200
+MOST_CUTS = 40
 STEP_PA = 1e-6
 LEAST_DIFFERENCE_KG_M3 = 1e-5  # about 0.0025 K
 
@@ -186,15 +187,19 @@ def _searched(
     given: tuple[Floats, Floats, Floats | None],
     residual: Floats,
 ) -> Floats:
-    """The step, halved until the sum of squares of the residual falls."""
-    before = float(np.sum(residual[free] ** 2))
+    """The step, shortened until it does not overshoot.
+
+    Every route's flow rises with its drop, so the residual is the slope of a convex function of the pressures: along
+    the step its projection falls, and a step that ends beyond twice the way to its root is cut back towards it.
+    """
+    ahead = float(step @ residual[free])
     share = 1.0
-    for _ in range(30):
+    for _ in range(MOST_CUTS):
         trial = pressure.copy()
         trial[free] += share * step
         forward, back, _ = _flows(network, trial, *given)
-        after = float(np.sum(_residual(network, forward - back)[free] ** 2))
-        if after < before * (1.0 - 0.5 * share):
+        here = float(step @ _residual(network, forward - back)[free])
+        if here >= -0.5 * ahead:
             return trial
-        share *= 0.5
+        share *= min(max(ahead / (ahead - here), 0.1), 0.5)
     return trial

@@ -5,6 +5,7 @@ Where the extension could not be built, `run` steps the reference instead: the s
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -60,6 +61,7 @@ class Kernel:
             [r.link for r in s.recoveries], [r.exhaust_room for r in s.recoveries],
             [int(r.sensor) for r in rows], [r.room for r in rows], [int(r.above) for r in rows],
             [int(r.target) for r in rows], [r.index for r in rows], [int(r.level_off is not None) for r in rows], free,
+            [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
         ]  # fmt: skip
         reals: list[Any] = [
             c.low_m, c.height_m, c.coefficient, c.exponent, c.width_m, c.discharge,
@@ -71,6 +73,8 @@ class Kernel:
             [r.on_at for r in rows], [r.off_at for r in rows], [r.level_on for r in rows],
             [r.level_off or 0.0 for r in rows], [r.min_on_s for r in rows], [r.min_off_s for r in rows],
             [r.hold_s for r in rows],
+            [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
+            [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films],
         ]  # fmt: skip
         return [np.ascontiguousarray(v, dtype=np.int64) for v in integers], [_real(v) for v in reals], len(free)
 
@@ -81,7 +85,7 @@ class Kernel:
         slots, r, n, k, c = forcing.hours * steps // per_slot, s.rooms, s.nodes, len(s.air.links), len(s.controls)
         sizes = (
             r, n, s.thermal.boundaries, k, len(self.reals[6]), len(self.factor.row), len(s.thermal.boundary_edges),
-            len(s.exchanges), len(s.recoveries), c, self.free, forcing.hours, steps, per_slot,
+            len(s.exchanges), len(s.recoveries), c, len(s.films), self.free, forcing.hours, steps, per_slot,
         )  # fmt: skip
         scalars = np.array([self.step_s, s.pressure_pa, forcing.outdoor_gas, SETTLED_K])
         width = {"nodes_c": n, "holder_w": r, "humidity": r, "gas": r, "age_s": r, "pressure_pa": r, "forward_kg_s": k,

@@ -21,6 +21,7 @@ from inshell.network.links import AirState
 from inshell.network.system import Balances, Forcing, Sensor, Series, State, System, Target, check_run, fraction_of_ppm
 from inshell.network.thermal import StepResult, ThermalStepper
 from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
+from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
 SETTLED_K = 0.005
@@ -61,6 +62,7 @@ class Reference:
         """One step within an hour; `state` moves on."""
         count = self.system.rooms
         share, source, on = self._controls(state, forcing, hour)
+        self._films(state, source)
         result, flows, air, rounds, newton = self._coupled(state, forcing, hour, share, source)
         heat = self._heat_left(state, result, forcing, hour, source, flows, air)
         middle = result.middle_c[:count]
@@ -222,6 +224,17 @@ class Reference:
             else:
                 source[row.index] = forcing.source_w[hour, row.index] + level
         return share, source, on
+
+    def _films(self, state: State, source: Floats) -> None:
+        """Where convection follows the difference: what it carries beyond its constant (temperatures at the start)."""
+        for film in self.system.films:
+            difference = float(state.nodes_c[film.node] - state.nodes_c[film.room])
+            coefficient = convection_w_m2k(
+                difference_k=difference, tilt_deg=film.tilt_deg, heat_flows_up=difference * film.sense > 0.0
+            )
+            carried = (float(coefficient) - film.constant_w_m2k) * film.area_m2 * difference
+            source[film.node] -= carried
+            source[film.room] += carried
 
     def _wants(
         self, sensor: Sensor, room: int, limit: float, above: bool, state: State, forcing: Forcing, hour: int

@@ -67,6 +67,21 @@ class Control:
 
 
 @dataclass(frozen=True)
+class Film:
+    """Convection between a room's air and a face that follows their difference; `constant_w_m2k` is in the network.
+
+    `sense` is 1 where heat rises from a warm face (floors), -1 where it rises to a cold one (ceilings), 0 upright.
+    """
+
+    node: int
+    room: int
+    area_m2: float
+    constant_w_m2k: float
+    tilt_deg: float
+    sense: int
+
+
+@dataclass(frozen=True)
 class System:
     """A house ready to be stepped. `buffer_kg` is moisture that finishes hold per unit of relative humidity."""
 
@@ -80,6 +95,7 @@ class System:
     recoveries: tuple[Recovery, ...] = ()
     exchanges: tuple[Exchange, ...] = ()
     controls: tuple[Control, ...] = ()
+    films: tuple[Film, ...] = ()
 
     @property
     def rooms(self) -> int:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.optimize import brentq
 
@@ -31,60 +33,62 @@ def humidity_of_board(*, moisture_kg_kg: Array) -> Floats:
     return np.asarray(np.interp(u, MOISTURE_KG_KG, HUMIDITY) + WET_RISE * np.maximum(u - MOISTURE_KG_KG[-1], 0.0))
 
 
-def skin_uptake_kg_s(
-    *,
-    moisture_kg_kg: Array,
-    skin_c: Array,
-    leak_kg_s: Array,
-    leak_vapour: Array,
-    catch: Array,
-    inside_kg_s_pa: Array,
-    inside_pa: Array,
-    outside_kg_s_pa: Array,
-    outside_pa: Array,
-    pressure_pa: Array,
-) -> Floats:
+@dataclass(frozen=True)
+class AtSkin:
+    """What acts on a skin: its temperature, a leak with its vapour and the share that touches it, diffusion both ways.
+
+    Units: skin_c [°C]; leak_kg_s [kg/s]; leak_vapour [-] mass fraction; catch [-]; inside_kg_s_pa, outside_kg_s_pa
+    [kg/(s Pa)]; inside_pa, outside_pa, pressure_pa [Pa].
+    """
+
+    skin_c: float
+    leak_kg_s: float = 0.0
+    leak_vapour: float = 0.0
+    catch: float = 1.0
+    inside_kg_s_pa: float = 0.0
+    inside_pa: float = 0.0
+    outside_kg_s_pa: float = 0.0
+    outside_pa: float = 0.0
+    pressure_pa: float = 101325.0
+
+
+def skin_uptake_kg_s(*, moisture_kg_kg: Array, acting: AtSkin) -> Floats:
     """Water that a skin takes up (negative: gives off) from a leak and by diffusion.
 
     Formula: catch m (w_leak - w_skin) + G_in (p_in - p_skin) + G_out (p_out - p_skin), p_skin = phi(u) psat(T),
     w_skin = 0.622 p_skin / (p - 0.378 p_skin)
-    Arguments: moisture_kg_kg [kg/kg]; skin_c [°C]; leak_kg_s [kg/s] air that passes it; leak_vapour [-] mass fraction
-    of vapour in that air; catch [-] share that touches it; inside_kg_s_pa, outside_kg_s_pa [kg/(s Pa)] diffusion;
-    inside_pa, outside_pa [Pa]; pressure_pa [Pa] of the air
+    Arguments: moisture_kg_kg [kg/kg]; acting: what acts on it
     Returns: uptake [kg/s]
     Valid: one temperature and one moisture content for the strip
     Source: mass balance of the strip; isothermal exchange between air and surface
 
-    >>> float(skin_uptake_kg_s(moisture_kg_kg=0.11, skin_c=5.0, leak_kg_s=0.0, leak_vapour=0.006, catch=1.0,
-    ...     inside_kg_s_pa=0.0, inside_pa=900.0, outside_kg_s_pa=0.0, outside_pa=500.0, pressure_pa=101325.0))
-    0.0
+    >>> float(skin_uptake_kg_s(moisture_kg_kg=0.11, acting=AtSkin(skin_c=5.0))) == 0.0
+    True
     """
-    skin_pa = humidity_of_board(moisture_kg_kg=moisture_kg_kg) * saturation_pressure_pa(temperature_c=skin_c)
-    at_skin = MOLAR_RATIO * skin_pa / (np.asarray(pressure_pa) - (1.0 - MOLAR_RATIO) * skin_pa)
-    carried = np.asarray(catch) * leak_kg_s * (np.asarray(leak_vapour) - at_skin)
-    diffused = inside_kg_s_pa * (np.asarray(inside_pa) - skin_pa) + outside_kg_s_pa * (np.asarray(outside_pa) - skin_pa)
-    return np.asarray(carried + diffused)
+    skin_pa = humidity_of_board(moisture_kg_kg=moisture_kg_kg) * saturation_pressure_pa(temperature_c=acting.skin_c)
+    at_skin = MOLAR_RATIO * skin_pa / (acting.pressure_pa - (1.0 - MOLAR_RATIO) * skin_pa)
+    carried = acting.catch * acting.leak_kg_s * (acting.leak_vapour - at_skin)
+    inward = acting.inside_kg_s_pa * (acting.inside_pa - skin_pa)
+    return np.asarray(carried + inward + acting.outside_kg_s_pa * (acting.outside_pa - skin_pa))
 
 
-def skin_step(*, moisture_kg_kg: float, dry_kg: float, step_s: float, **acting: float) -> float:
+def skin_step(*, moisture_kg_kg: float, dry_kg: float, step_s: float, acting: AtSkin) -> float:
     """Moisture content of a skin after a step.
 
     Formula: dry_kg (u1 - u0) / step = uptake(u1), implicit; the root lies between nothing and MOST_KG_KG
-    Arguments: moisture_kg_kg [kg/kg] before; dry_kg [kg] of board; step_s [s]; acting: as skin_uptake_kg_s
+    Arguments: moisture_kg_kg [kg/kg] before; dry_kg [kg] of board; step_s [s]; acting: what acts on it
     Returns: moisture content [kg/kg], from 0 to 1.5
     Valid: any step; first order
     Raises: NotConverged if no root is found
     Source: backward Euler
 
-    >>> round(skin_step(moisture_kg_kg=0.11, dry_kg=2.0, step_s=3600.0, skin_c=5.0, leak_kg_s=1e-3, leak_vapour=0.006,
-    ...     catch=1.0, inside_kg_s_pa=0.0, inside_pa=900.0, outside_kg_s_pa=0.0, outside_pa=500.0,
-    ...     pressure_pa=101325.0), 5)
+    >>> acting = AtSkin(skin_c=5.0, leak_kg_s=1e-3, leak_vapour=0.006)
+    >>> round(skin_step(moisture_kg_kg=0.11, dry_kg=2.0, step_s=3600.0, acting=acting), 5)
     0.11302
     """
 
     def left(u: float) -> float:
-        uptake = float(skin_uptake_kg_s(moisture_kg_kg=u, **acting))
-        return dry_kg * (u - moisture_kg_kg) / step_s - uptake
+        return dry_kg * (u - moisture_kg_kg) / step_s - float(skin_uptake_kg_s(moisture_kg_kg=u, acting=acting))
 
     if left(MOST_KG_KG) <= 0.0:
         return MOST_KG_KG

@@ -14,7 +14,7 @@ from inshell.house.model.openings import Door, Leak, Passage, Window
 from inshell.house.model.people import Household, Person
 from inshell.house.model.promises import Promise, Rules
 from inshell.house.model.rooms import Buffer, Roof, Room, Storey
-from inshell.house.model.site import Climate, Site
+from inshell.house.model.site import Climate, Simulation, Site
 
 
 class House(Part):
@@ -30,6 +30,7 @@ class House(Part):
     site: Site
     climate: Climate = Field(description="weather and design conditions")
     household: Household = Field(default_factory=Household, description="who lives here")
+    simulation: Simulation = Field(default_factory=Simulation, description="how rooms are simulated")
     tightness: Tightness = Field(default_factory=Tightness, description="design tightness")
     enclosure: Enclosure = Field(description="assemblies by default")
     material: tuple[Material, ...] = Field((), description="materials of your own")

@@ -32,6 +32,18 @@ class Site(Part):
     authority: str = Field("", description="the code official's office; no calculation reads it")
 
 
+class Simulation(Part):
+    """Choices of the coupled simulation, each by name."""
+
+    convection: Literal["constant", "by-difference"] = Field(
+        "constant",
+        description="indoor convection: the standard's constants, or by temperature difference and direction",
+    )
+    sky: Literal["air-less-11", "dew-point"] = Field(
+        "air-less-11", description="sky: 11 K below the air, or a clear sky by the dew point"
+    )
+
+
 class Column(Part):
     """One column of an hourly file."""
 
