@@ -35,6 +35,7 @@ check: setup
 
 bench: setup
 	$(BIN)/python bench/bench.py
+	$(BIN)/python bench/coupled.py
 
 docs: setup
 	$(BIN)/python docs/generate.py

@@ -30,12 +30,12 @@ def cold(arguments: list[str], runs: int, env: dict[str, str]) -> float:
     return statistics.median(times)
 
 
-def first_time(runs: int) -> float:
-    """Median of a check with an empty cache."""
+def first_time(runs: int, command: tuple[str, ...] = ("check",)) -> float:
+    """Median of a command with an empty cache."""
     times = []
     for _ in range(runs):
         with tempfile.TemporaryDirectory() as folder:
-            times.append(cold(["check", DEMO], 1, os.environ | {"INSHELL_CACHE": folder}))
+            times.append(cold([command[0], DEMO, *command[1:]], 1, os.environ | {"INSHELL_CACHE": folder}))
     return statistics.median(times)
 
 
@@ -88,7 +88,8 @@ def pressure_ratio() -> tuple[float, float]:
 
 def main() -> None:
     env = dict(os.environ)
-    cold(["check", DEMO], 1, env)  # prepare the year and the byte code
+    for command in (["check", DEMO], ["simulate", DEMO, "--day", "coldest"], ["simulate", DEMO, "--year"]):
+        cold(command, 1, env)  # prepare the year, its sun and the byte code
     print(f"machine: {platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}")
     rows = [
         ("inshell --help", cold(["--help"], 9, env), 0.25),
@@ -96,6 +97,10 @@ def main() -> None:
         ("inshell check, first time", first_time(3), 3.0),
         ("inshell describe", cold(["describe", DEMO], 5, env), None),
         ("inshell report", report_time(3, env), None),
+        ("simulate --day coldest, prepared", cold(["simulate", DEMO, "--day", "coldest"], 5, env), 0.7),
+        ("simulate --day coldest, first", first_time(3, ("simulate", "--day", "coldest")), 2.0),
+        ("simulate --year, first time", first_time(3, ("simulate", "--year")), None),
+        ("simulate --year, kept", cold(["simulate", DEMO, "--year"], 5, env), None),
     ]
     times = []
     for _ in range(9):
@@ -103,10 +108,10 @@ def main() -> None:
         subprocess.run([sys.executable, "-c", "import numpy"], check=True)
         times.append(time.perf_counter() - start)
     base = statistics.median(times)
-    print(f"{'command, cold process':32} {'median s':>9} {'/ import numpy':>15} {'asked s':>8}")
+    print(f"{'command, cold process':34} {'median s':>9} {'/ import numpy':>15} {'asked s':>8}")
     for name, seconds, asked in rows:
-        print(f"{name:32} {seconds:9.3f} {seconds / base:15.1f} {asked if asked else '':>8}")
-    print(f"{'import numpy alone':32} {base:9.3f} {1.0:15.1f}")
+        print(f"{name:34} {seconds:9.3f} {seconds / base:15.1f} {asked if asked else '':>8}")
+    print(f"{'import numpy alone':34} {base:9.3f} {1.0:15.1f}")
     ours, ratio = pressure_ratio()
     print(
         f"pressure table of the demo: {ours:.0f} ms; scipy.optimize.root on the same equations takes {ratio:.1f} times that"

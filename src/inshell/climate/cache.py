@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 
 from inshell.climate.year import SERIES, ClimateYear
+from inshell.physics.types import Floats
 
 VERSION = "1"
 
@@ -45,12 +46,30 @@ def load(name: str) -> ClimateYear | None:
 
 def store(name: str, year: ClimateYear) -> None:
     """Keep a prepared year; a folder that cannot be written to is no reason to fail."""
+    _write(name, {f.name: np.asarray(getattr(year, f.name)) for f in fields(year)})
+
+
+def load_arrays(name: str, count: int) -> list[Floats] | None:
+    """Arrays that were kept, or None if they are not there or cannot be read."""
+    try:
+        with np.load(folder() / f"{name}.npz", allow_pickle=False) as stored:
+            return [stored[f"a{k}"] for k in range(count)]
+    except (OSError, KeyError, ValueError, zipfile.BadZipFile, EOFError):
+        return None
+
+
+def store_arrays(name: str, arrays: list[Floats]) -> None:
+    """Keep arrays in their order; a folder that cannot be written to is no reason to fail."""
+    _write(name, {f"a{k}": values for k, values in enumerate(arrays)})
+
+
+def _write(name: str, arrays: dict[str, Any]) -> None:
+    """Write beside and rename."""
     with contextlib.suppress(OSError):
         folder().mkdir(parents=True, exist_ok=True)
         handle, part = tempfile.mkstemp(dir=folder(), suffix=".part")
         try:
             with os.fdopen(handle, "wb") as file:
-                arrays: dict[str, Any] = {f.name: np.asarray(getattr(year, f.name)) for f in fields(year)}
                 np.savez(file, **arrays)
             os.replace(part, folder() / f"{name}.npz")
         except BaseException:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inshell.climate.year import ClimateYear
+from inshell.climate import cache
+from inshell.climate.year import HOURS, ClimateYear
 from inshell.physics.shading import horizon_altitude_deg
 from inshell.physics.types import Floats
 
@@ -38,26 +39,39 @@ def incident(
 
     The skyline takes away the beam while the sun is behind it; `beam_share` is what an overhang or fins let through.
     """
-    import pvlib
-
-    mass = pvlib.atmosphere.get_relative_airmass(year.sun_zenith_deg)
+    beam, diffuse, angle = _unshaded(year, tilt_deg, azimuth_deg, ground_reflectance)
     altitude = 90.0 - year.sun_zenith_deg
     seen = altitude > horizon_altitude_deg(azimuth_deg=year.sun_azimuth_deg, horizon=skyline)
+    return Incident(np.asarray(beam * np.where(seen, beam_share, 0.0)), diffuse, angle)
+
+
+def _unshaded(year: ClimateYear, tilt: float, azimuth: float, reflectance: float) -> tuple[Floats, Floats, Floats]:
+    """(beam, sky and ground, angle) of a surface that nothing shades, kept beside the prepared year."""
+    name = cache.key(year.source_hash.encode(), f"sun|{tilt:.6f}|{azimuth:.6f}|{reflectance:.6f}")
+    kept = cache.load_arrays(name, 3) if year.source_hash and len(year.ghi_w_m2) == HOURS else None
+    if kept is None:
+        kept = _computed(year, tilt, azimuth, reflectance)
+        if year.source_hash and len(year.ghi_w_m2) == HOURS:
+            cache.store_arrays(name, kept)
+    return kept[0], kept[1], kept[2]
+
+
+def _computed(year: ClimateYear, tilt: float, azimuth: float, reflectance: float) -> list[Floats]:
+    import pvlib
+
     sun = year.sun_zenith_deg, year.sun_azimuth_deg
     parts = pvlib.irradiance.get_total_irradiance(
-        tilt_deg,
-        azimuth_deg,
+        tilt,
+        azimuth,
         *sun,
         dni=year.dni_w_m2,
         ghi=year.ghi_w_m2,
         dhi=year.dhi_w_m2,
         dni_extra=year.extraterrestrial_w_m2,
-        airmass=mass,
-        albedo=ground_reflectance,
+        airmass=pvlib.atmosphere.get_relative_airmass(year.sun_zenith_deg),
+        albedo=reflectance,
         model="perez",
     )
-    beam = np.nan_to_num(np.asarray(parts["poa_direct"])) * np.where(seen, beam_share, 0.0)
-    sky = np.nan_to_num(np.asarray(parts["poa_sky_diffuse"]))
-    ground = np.nan_to_num(np.asarray(parts["poa_ground_diffuse"]))
-    angle = np.asarray(pvlib.irradiance.aoi(tilt_deg, azimuth_deg, *sun), dtype=float)
-    return Incident(np.asarray(beam, dtype=float), np.asarray(sky + ground, dtype=float), angle)
+    names = ("poa_direct", "poa_sky_diffuse", "poa_ground_diffuse")
+    beam, sky, ground = (np.nan_to_num(np.asarray(parts[name], dtype=float)) for name in names)
+    return [beam, sky + ground, np.asarray(pvlib.irradiance.aoi(tilt, azimuth, *sun), dtype=float)]

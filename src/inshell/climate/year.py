@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inshell.physics.types import Floats
 
@@ -48,10 +47,6 @@ class ClimateYear:
     sun_azimuth_deg: Floats
     extraterrestrial_w_m2: Floats
     source_hash: str = ""
-
-    def at(self, hours: NDArray[np.int64]) -> ClimateYear:
-        """The same weather at some hours only; what speaks of whole months needs the whole year."""
-        return replace(self, **{name: getattr(self, name)[hours] for name in SERIES})
 
     def monthly_means(self, series: str) -> Floats:
         """Mean of a series over each month, shape (12,)."""

@@ -36,7 +36,6 @@ def sun_on_nodes(
     """
     count = len(thermal.network.capacity_j_k)
     result = np.zeros((len(hours), count))
-    year = year.at(hours)
     surfaces = {s.id: s for s in geometry.surfaces}
     skyline = tuple((p.azimuth_deg, p.altitude_deg) for p in house.site.skyline)
     for skin in thermal.skins:
@@ -48,14 +47,14 @@ def sun_on_nodes(
                 azimuth_deg=host.azimuth_deg,
                 ground_reflectance=house.site.ground_reflectance,
                 skyline=skyline,
-            ).total_w_m2
+            ).total_w_m2[hours]
             result[:, skin.node] += ABSORPTANCE * skin.area_m2 * total
     index = {room.id: k for k, room in enumerate(house.room)}
     for placed in geometry.openings:
         host = surfaces[placed.surface]
         if placed.kind == "window" and host.other == OUTDOORS:
             beam, rest = window_gain_w(house, placed.id, host, year, skyline)
-            _land(result, thermal.faces, index[host.room], beam, rest)
+            _land(result, thermal.faces, index[host.room], beam[hours], rest[hours])
     return result
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from inshell.climate.choose import HouseClimate, climate_of
 from inshell.design.cold_day import ColdDay, calculate_cold_day, heated_rooms
@@ -14,7 +14,9 @@ from inshell.design.day_run import STEP_S, DayRun, calculate_day, day_of
 from inshell.errors import refuse
 from inshell.house.model.house import House
 from inshell.house.reading import HouseFile, read_house
-from inshell.jobs.answer import Answer
+
+if TYPE_CHECKING:
+    from inshell.jobs.answer import Answer
 
 
 @dataclass(frozen=True)
