@@ -7,7 +7,7 @@ STAMP := .venv/.ready
 
 setup: $(STAMP)
 
-$(STAMP): pyproject.toml setup.py constraints.txt src/inshell/network/_kernel.c
+$(STAMP): pyproject.toml setup.py constraints.txt src/inshell/network/_kernel.c src/inshell/network/_step.h
 	@command -v cc >/dev/null || { echo "no C compiler; installing one (this needs root)" && \
 	  apt-get update -qq && apt-get install -y -qq gcc libc6-dev python3-dev; } || \
 	  echo "No compiler: simulations will use the slower reference."

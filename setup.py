@@ -7,7 +7,8 @@ setup(
         Extension(
             "inshell.network._kernel",
             ["src/inshell/network/_kernel.c"],
-            extra_compile_args=["-O3", "-std=c11", "-fno-math-errno"],
+            depends=["src/inshell/network/_step.h"],
+            extra_compile_args=["-O3", "-std=gnu11", "-fno-math-errno", "-fno-trapping-math", "-Wno-psabi"],
             libraries=["m"],
             py_limited_api=True,
             optional=True,

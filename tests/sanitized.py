@@ -26,6 +26,9 @@ def main(extension: str) -> None:
     root = Path(__file__).resolve().parent.parent
     for name in ("demo-cottage", "pier-house"):
         ready = prepared(root / "examples" / name / f"{name}.toml")
+        compiled.run_variants(
+            [ready.system] * 3, ready.forcing.rows(0, 24), [first_state(ready.system, air_c=21.0)] * 3, step_s=600.0
+        )
         compiled.run(ready.system, ready.forcing.rows(0, 72), first_state(ready.system, air_c=21.0), step_s=600.0)
     system = one_room(leak=0.01, fan=0.01)
     forcing, state = steady_forcing(system, 2), first_state(system, air_c=20.0)

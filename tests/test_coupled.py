@@ -14,7 +14,7 @@ from inshell.design.drivers import Prepared, prepare
 from inshell.errors import InputRefused, NotConverged
 from inshell.house.reading import read_house
 from inshell.network import compiled
-from inshell.network.compiled import is_compiled, run
+from inshell.network.compiled import is_compiled, run, run_variants
 from inshell.network.links import AirNetwork, Link, LinkKind
 from inshell.network.reference import Reference, run_reference
 from inshell.network.system import Control, Film, Forcing, Sensor, State, System, Target, first_state, fraction_of_ppm
@@ -259,21 +259,23 @@ def test_what_no_run_can_use_is_refused() -> None:
 def test_bad_arrays_are_refused_before_they_are_read() -> None:
     """The extension looks at every length and index itself: a wrong one is a ValueError, never a crash."""
     kernel = compiled.Kernel(one_room(leak=0.01, fan=0.01), 600.0)
-    forcing, state = steady_forcing(kernel.system, 2), first_state(kernel.system, air_c=20.0)
+    forcing, state = steady_forcing(kernel.systems[0], 2), first_state(kernel.systems[0], air_c=20.0)
     kernel.run(forcing, state.copy(), 3600.0)
-    for k, name in ((1, "ends"), (0, "kinds"), (6, "edges")):
+    for k, name in ((2, "ends"), (0, "kinds"), (7, "edges")):
         broken = [v.copy() for v in kernel.integers]
         broken[k][0] = 99
-        twin = compiled.Kernel(kernel.system, 600.0)
+        twin = compiled.Kernel(kernel.systems, 600.0)
         twin.integers = broken
         with pytest.raises(ValueError, match=name):
             twin.run(forcing, state.copy(), 3600.0)
-    short = compiled.Kernel(kernel.system, 600.0)
+    short = compiled.Kernel(kernel.systems, 600.0)
     short.reals[0] = short.reals[0][:1]
     with pytest.raises(ValueError, match="low must hold"):
         short.run(forcing, state.copy(), 3600.0)
     with pytest.raises(ValueError, match="sizes"):
-        compiled._kernel.run((1, 2), [])
+        compiled._kernel.run((1, 2), 1, [])
+    with pytest.raises(ValueError, match="lanes"):
+        compiled._kernel.run(tuple(range(1, 17)), 3, [])
 
 
 @needs_kernel
@@ -437,3 +439,87 @@ def test_any_house_steps_and_closes(seed: int) -> None:
     assert told.carbon_dioxide_ppm.min() > 0.0
     scale = float(np.abs(forcing.source_w).sum(axis=1).max() + np.abs(told.holder_w).sum(axis=1).max() + 1e4)
     assert told.balances.heat_w <= 1e-7 * scale
+
+
+def scaled(system: System, share: float) -> System:
+    """The same house with all its leaks and gaps scaled, and its walls' capacity with them."""
+    links = tuple(replace(k, coefficient_m3_s_pan=k.coefficient_m3_s_pan * share) for k in system.air.links)
+    return replace(system, air=AirNetwork(system.air.rooms, links), mass_kg=system.mass_kg * (0.9 + 0.1 * share))
+
+
+@needs_kernel
+@pytest.mark.invariant
+@pytest.mark.parametrize("count", [2, 8, 11])
+def test_variants_side_by_side_come_out_as_alone(count: int) -> None:
+    """No house moves another's answer: 1e-9 K (issue), and the same number of rounds and Newton steps."""
+    ready = prepared(next(p for p in WITH_YEAR if "demo" in p.stem))
+    systems = [scaled(ready.system, 0.5 + 0.1 * k) for k in range(count)]
+    starts = [first_state(s, air_c=18.0 + k % 5) for k, s in enumerate(systems)]
+    cut = ready.forcing.rows(24 * 20, 24 * 23)
+    together = run_variants(systems, cut, starts, step_s=STEP)
+    for k in (0, 1, count - 1):
+        alone = run(systems[k], cut, starts[k], step_s=STEP)
+        for name, allowed in (
+            ("nodes_c", 1e-9),
+            ("pressure_pa", 1e-8),
+            ("humidity", 1e-10),
+            ("carbon_dioxide_ppm", 1e-6),
+        ):
+            gap = np.abs(getattr(together[k], name) - getattr(alone, name)).max()
+            assert_close(gap, 0.0, abs=allowed, why="no lane looks at another")
+        assert together[k].balances.rounds == alone.balances.rounds
+        assert abs(together[k].balances.newton - alone.balances.newton) <= 2
+
+
+@needs_kernel
+@pytest.mark.invariant
+def test_variants_may_have_their_own_weather_and_walls() -> None:
+    """Each lane may carry its own forcing and its own thermal network of one topology."""
+    systems, forcings = [], []
+    for k in range(5):
+        systems.append(one_room(ua=30.0 + 10.0 * k, capacity=2e6 + 1e6 * k, leak=0.01, fan=0.01))
+        forcings.append(steady_forcing(systems[-1], 30, outdoor_c=-5.0 + k))
+    starts = [first_state(s, air_c=20.0) for s in systems]
+    together = run_variants(systems, forcings, starts, step_s=STEP)
+    for system, forcing, start, told in zip(systems, forcings, starts, together, strict=True):
+        alone = run(system, forcing, start, step_s=STEP)
+        assert_close(np.abs(told.nodes_c - alone.nodes_c).max(), 0.0, abs=1e-9, why="no lane looks at another")
+
+
+@needs_kernel
+@pytest.mark.invariant
+def test_variants_must_share_their_topology_and_say_which_one_failed() -> None:
+    one, other = one_room(leak=0.01, fan=0.01), one_room(leak=0.01)
+    with pytest.raises(ValueError, match="must share"):
+        compiled.Kernel([one, other], 600.0)
+    forcing = steady_forcing(one, 2)
+    wild = replace(forcing, wind_pa=np.full((2, 2), 1e300))
+    with pytest.raises(NotConverged, match="variant 1"):
+        run_variants([one, one, one], [forcing, wild, forcing], [first_state(one, air_c=20.0)] * 3, step_s=600.0)
+
+
+@needs_kernel
+@pytest.mark.analytic
+def test_the_wide_powers_are_as_good_as_the_library() -> None:
+    """Cracks of any exponent at pressures from 1e-4 to 300 Pa, eight at a time against numpy's power: 1e-13 of flow."""
+    rng = np.random.default_rng(3)
+    for _ in range(20):
+        systems, pressures = [], 10 ** rng.uniform(-4, 2.5, 8)
+        exponents, strength = rng.uniform(0.501, 1.0, 8), 10 ** rng.uniform(-5, -2, 8)
+        for n, c in zip(exponents, strength, strict=True):
+            room = one_room()
+            links = (Link("crack", LinkKind.CRACK, 0, 1, coefficient_m3_s_pan=float(c), exponent=float(n)),
+                     Link("wide", LinkKind.CRACK, 0, 1, coefficient_m3_s_pan=1e3, exponent=1.0))  # fmt: skip
+            systems.append(replace(room, air=AirNetwork(("room",), links)))
+        forcings = [steady_forcing(systems[0], 1, outdoor_c=20.0, wind_pa=np.array([[-p, 0.0]])) for p in pressures]
+        forcings = [replace(f, outdoor_vapour=np.zeros(1)) for f in forcings]
+        starts = [first_state(s, air_c=20.0, humidity=0.0) for s in systems]
+        told = run_variants(systems, forcings, starts, step_s=600.0)
+        rho = float(density_kg_m3(temperature_c=20.0))
+        for k in range(8):
+            drop = pressures[k] + told[k].pressure_pa[0, 0]
+            linear = max(drop, 1e-3)
+            want = rho * strength[k] * linear ** exponents[k] * (drop / 1e-3 if drop < 1e-3 else 1.0)
+            assert_close(
+                told[k].forward_kg_s[0, 0], want, rel=1e-10, why="mean of six like steps; density by temperature"
+            )

@@ -25,7 +25,8 @@ def test_the_kernel_is_clean_under_the_sanitizers(tmp_path: Path) -> None:
     flags = [
         "-O1",
         "-g",
-        "-std=c11",
+        "-std=gnu11",
+        "-Wno-psabi",
         "-fsanitize=address,undefined",
         "-fno-sanitize-recover=undefined",
         "-fno-omit-frame-pointer",

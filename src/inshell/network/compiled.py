@@ -1,12 +1,13 @@
 """The compiled step: the same equations as network/reference.py, from a small C extension.
 
-Where the extension could not be built, `run` steps the reference instead: the same answers, many times slower.
+One house is stepped alone; many of one topology eight side by side, each as if it were alone. Where the extension could
+not be built, the reference steps instead: the same answers, many times slower.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -14,10 +15,10 @@ from numpy.typing import NDArray
 
 from inshell.errors import NotConverged
 from inshell.network.air import held_rooms
+from inshell.network.factor import factor_of
 from inshell.network.links import LinkKind
 from inshell.network.reference import SETTLED_K, run_reference
 from inshell.network.system import Balances, Forcing, Series, State, System, check_run, fraction_of_ppm
-from inshell.network.thermal import ThermalStepper
 from inshell.physics.types import Floats
 
 try:
@@ -26,6 +27,7 @@ except ImportError:  # pragma: no cover  (no compiler where it was installed)
     _kernel = None
 
 CHUNK_HOURS = 24 * 14
+WIDE = 8
 FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
     "heat_at_c", "cool_at_c", "most_w", "least_w", "permit",
@@ -39,99 +41,122 @@ def is_compiled() -> bool:
 
 
 class Kernel:
-    """A system made ready for steps of one length."""
+    """One system, or up to eight of one topology, made ready for steps of one length."""
 
-    def __init__(self, system: System, step_s: float) -> None:
-        self.system, self.step_s = system, step_s
-        self.factor = _Factor(ThermalStepper(system.thermal, step_s))
-        self.integers, self.reals, self.free = self._constants()
+    def __init__(self, systems: System | Sequence[System], step_s: float) -> None:
+        self.systems = (systems,) if isinstance(systems, System) else tuple(systems)
+        self.step_s = step_s
+        self.lanes = 1 if len(self.systems) == 1 else WIDE
+        if len(self.systems) > WIDE:
+            raise ValueError(f"at most {WIDE} systems side by side")
+        factors = factor_of(self.systems, step_s)
+        self.fill = len(factors.row)
+        columns = [_integers(s) for s in self.systems]
+        for other in columns[1:]:
+            if not all(np.array_equal(one, two) for one, two in zip(columns[0], other, strict=True)):
+                raise ValueError("systems side by side must share rooms, routes, edges and controls")
+        orifices = np.all([s.air.columns.exponent == 0.5 for s in self.systems], axis=0)
+        kind, a, b, starts, *rest = columns[0]
+        self.integers = [_whole(v) for v in (kind, orifices, a, b, starts, factors.column, factors.row, *rest)]
+        self.free = len(rest[12])
+        per_system = [_reals(s) for s in self.systems]
+        head = [self._stack([row[k] for row in per_system]) for k in range(8)]
+        middle = [self._spread(factors.lower), self._spread(factors.pivot), self._spread(factors.reduced)]
+        tail = [self._stack([row[k] for row in per_system]) for k in range(8, len(per_system[0]))]
+        self.reals = [*head, *middle, *tail]
+        self.points = len(per_system[0][6])
 
-    def _constants(self) -> tuple[list[NDArray[np.int64]], list[Floats], int]:
-        s, c, factor = self.system, self.system.air.columns, self.factor
-        links, rows = s.air.links, s.controls
-        curves = [link.curve if link.kind is LinkKind.FAN and link.curve else None for link in links]
-        starts = np.cumsum([0, *(len(curve.pressure_pa) if curve else 0 for curve in curves)])
-        held, _ = held_rooms(s.air)
-        free = [k for k in range(s.rooms) if k not in held]
-        edges = s.thermal.boundary_edges
-        integers: list[Any] = [
-            [int(link.kind) for link in links], c.a, c.b, starts, factor.column, factor.row,
-            [e[0] for e in edges], [e[1] for e in edges],
-            [e.above for e in s.exchanges], [e.below for e in s.exchanges],
-            [r.link for r in s.recoveries], [r.exhaust_room for r in s.recoveries],
-            [int(r.sensor) for r in rows], [r.room for r in rows], [int(r.above) for r in rows],
-            [int(r.target) for r in rows], [r.index for r in rows], [int(r.level_off is not None) for r in rows], free,
-            [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
-        ]  # fmt: skip
-        reals: list[Any] = [
-            c.low_m, c.height_m, c.coefficient, c.exponent, c.width_m, c.discharge,
-            [p for curve in curves if curve for p in curve.pressure_pa],
-            [q for curve in curves if curve for q in curve.flow_m3_s],
-            factor.lower, factor.pivot, factor.reduced, factor.capacity, [e[2] for e in edges],
-            [e.diameter_m for e in s.exchanges], [r.share for r in s.recoveries],
-            s.mass_kg, s.buffer_kg, s.buffer_kg_s_pa,
-            [r.on_at for r in rows], [r.off_at for r in rows], [r.level_on for r in rows],
-            [r.level_off or 0.0 for r in rows], [r.min_on_s for r in rows], [r.min_off_s for r in rows],
-            [r.hold_s for r in rows],
-            [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
-            [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films],
-        ]  # fmt: skip
-        return [np.ascontiguousarray(v, dtype=np.int64) for v in integers], [_real(v) for v in reals], len(free)
+    def _stack(self, values: list[Any]) -> Floats:
+        """One quantity of every house, lanes last; lanes without a house repeat the last."""
+        arrays = [np.asarray(v, dtype=np.float64) for v in values]
+        arrays += arrays[-1:] * (self.lanes - len(arrays))
+        return np.ascontiguousarray(np.stack(arrays, axis=-1))
 
-    def run(self, forcing: Forcing, state: State, slot_s: float, first: int = 0) -> tuple[dict[str, Floats], Floats]:
-        """Slot sums of one stretch of hours; `state` moves on. Raises NotConverged with the room and the hour."""
-        s, steps = self.system, round(3600.0 / self.step_s)
-        per_slot = round(slot_s / self.step_s)
-        slots, r, n, k, c = forcing.hours * steps // per_slot, s.rooms, s.nodes, len(s.air.links), len(s.controls)
+    def _spread(self, values: Floats) -> Floats:
+        """Factors with the houses on the last axis; lanes without a house repeat the last."""
+        missing = self.lanes - values.shape[-1]
+        parts = [values, np.repeat(values[..., -1:], missing, axis=-1)] if missing else [values]
+        return np.ascontiguousarray(np.concatenate(parts, axis=-1))
+
+    def run(
+        self, forcing: Forcing | Sequence[Forcing], state: State | Sequence[State], slot_s: float, first: int = 0
+    ) -> tuple[dict[str, Floats], Floats]:
+        """Slot means of one stretch of hours, houses last; states move on. Raises NotConverged with room and hour."""
+        s, steps = self.systems[0], round(3600.0 / self.step_s)
+        forcings = (forcing,) * len(self.systems) if isinstance(forcing, Forcing) else tuple(forcing)
+        states = (state,) if isinstance(state, State) else tuple(state)
+        shared = all(f is forcings[0] for f in forcings)
+        per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
+        slots, r, n, k, c = hours * steps // per_slot, s.rooms, s.nodes, len(s.air.links), len(s.controls)
         sizes = (
-            r, n, s.thermal.boundaries, k, len(self.reals[6]), len(self.factor.row), len(s.thermal.boundary_edges),
-            len(s.exchanges), len(s.recoveries), c, len(s.films), self.free, forcing.hours, steps, per_slot,
+            r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
+            len(s.recoveries), c, len(s.films), self.free, hours, steps, per_slot, int(shared),
         )  # fmt: skip
-        scalars = np.array([self.step_s, s.pressure_pa, forcing.outdoor_gas, SETTLED_K])
+        pairs = zip(self.systems, forcings, strict=True)
+        scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
         width = {"nodes_c": n, "holder_w": r, "humidity": r, "gas": r, "age_s": r, "pressure_pa": r, "forward_kg_s": k,
                  "back_kg_s": k, "control_on": c, "condensed_kg": r}  # fmt: skip
-        out = {name: np.zeros((slots, count)) for name, count in width.items()}
-        balance = np.zeros(6)
-        given = [_real(getattr(forcing, name)) for name in FROM_FORCING]
-        for name in FROM_STATE:
-            setattr(state, name, _real(getattr(state, name)))
-        changed = [getattr(state, name) for name in FROM_STATE]
-        status, hour, room, left = _kernel.run(
-            sizes, [*self.integers, scalars, *self.reals, *given, *changed, *out.values(), balance]
+        out = {name: np.zeros((slots, count, self.lanes)) for name, count in width.items()}
+        balance = np.zeros((6, self.lanes))
+        if shared:
+            given = [np.ascontiguousarray(getattr(forcings[0], name), dtype=np.float64) for name in FROM_FORCING]
+        else:
+            given = [self._stack([getattr(f, name) for f in forcings]) for name in FROM_FORCING]
+        changed = [self._stack([getattr(one, name) for one in states]) for name in FROM_STATE]
+        status, hour, room, lane, left = _kernel.run(
+            sizes, self.lanes, [*self.integers, scalars, *self.reals, *given, *changed, *out.values(), balance]
         )
         if status:
             what = "air flow" if status == 1 else "rooms and their air"
-            raise NotConverged(f"{what}, room {s.air.rooms[room]}, hour {first + hour}", iterations=200, residual=left)
+            which = f", variant {lane}" if len(self.systems) > 1 else ""
+            where = f"{what}, room {s.air.rooms[room]}, hour {first + hour}{which}"
+            raise NotConverged(where, iterations=200, residual=left)
+        for name, values in zip(FROM_STATE, changed, strict=True):
+            for j, one in enumerate(states):
+                setattr(one, name, np.ascontiguousarray(values[..., j]))
         return out, balance
 
 
-class _Factor:
-    """L D L^T of the constant thermal matrix, walls and slabs first, by columns; what is left is the rooms' block."""
-
-    def __init__(self, stepper: ThermalStepper) -> None:
-        rooms, count = stepper.network.rooms, len(stepper.capacity)
-        order = np.r_[np.arange(rooms, count), np.arange(rooms)]
-        matrix = (stepper.stiffness + np.diag(stepper.store))[np.ix_(order, order)]
-        inner = count - rooms
-        column, rows, lower, pivot = [0], [], [], []
-        for j in range(inner):
-            below = j + 1 + np.flatnonzero(matrix[j + 1 :, j])
-            share = matrix[below, j] / matrix[j, j]
-            matrix[np.ix_(below, below)] -= np.outer(share, matrix[below, j])
-            rows.append(order[below])
-            lower.append(share)
-            pivot.append(matrix[j, j])
-            column.append(column[-1] + len(below))
-        self.column = np.array(column)
-        self.row = np.concatenate(rows) if rows else np.zeros(0, dtype=np.int64)
-        self.lower = np.concatenate(lower) if lower else np.zeros(0)
-        self.pivot = np.array(pivot)
-        self.reduced = matrix[inner:, inner:]
-        self.capacity = stepper.capacity
+def _whole(values: Any) -> NDArray[np.int64]:
+    return np.ascontiguousarray(values, dtype=np.int64)
 
 
-def _real(values: Any) -> Floats:
-    return np.ascontiguousarray(values, dtype=np.float64)
+def _integers(s: System) -> list[Any]:
+    """What systems side by side must share: ends, kinds, edges, rows of control."""
+    c, links, rows = s.air.columns, s.air.links, s.controls
+    curves = [link.curve if link.kind is LinkKind.FAN and link.curve else None for link in links]
+    starts = np.cumsum([0, *(len(curve.pressure_pa) if curve else 0 for curve in curves)])
+    held, _ = held_rooms(s.air)
+    edges = s.thermal.boundary_edges
+    return [
+        [int(link.kind) for link in links], c.a, c.b, starts,
+        [e[0] for e in edges], [e[1] for e in edges],
+        [e.above for e in s.exchanges], [e.below for e in s.exchanges],
+        [r.link for r in s.recoveries], [r.exhaust_room for r in s.recoveries],
+        [int(r.sensor) for r in rows], [r.room for r in rows], [int(r.above) for r in rows],
+        [int(r.target) for r in rows],
+        [r.index for r in rows], [int(r.level_off is not None) for r in rows],
+        [k for k in range(s.rooms) if k not in held],
+        [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
+    ]  # fmt: skip
+
+
+def _reals(s: System) -> list[Any]:
+    """What may differ from house to house, in the order of the extension; the factor goes in between."""
+    c, rows = s.air.columns, s.controls
+    curves = [link.curve for link in s.air.links if link.kind is LinkKind.FAN and link.curve]
+    return [
+        c.low_m, c.height_m, c.coefficient, c.exponent, c.width_m, c.discharge,
+        [p for curve in curves for p in curve.pressure_pa], [q for curve in curves for q in curve.flow_m3_s],
+        s.thermal.capacity_j_k, [e[2] for e in s.thermal.boundary_edges],
+        [e.diameter_m for e in s.exchanges], [r.share for r in s.recoveries],
+        s.mass_kg, s.buffer_kg, s.buffer_kg_s_pa,
+        [r.on_at for r in rows], [r.off_at for r in rows], [r.level_on for r in rows],
+        [r.level_off or 0.0 for r in rows],
+        [r.min_on_s for r in rows], [r.min_off_s for r in rows], [r.hold_s for r in rows],
+        [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
+        [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films],
+    ]  # fmt: skip
 
 
 def run(
@@ -151,17 +176,58 @@ def run(
     check_run(system, forcing, state, step_s, slot_s)
     if _kernel is None:
         return run_reference(system, forcing, state, step_s=step_s, slot_s=slot_s)
-    kernel, now = kernel or Kernel(system, step_s), state.copy()
+    return _run_side_by_side(kernel or Kernel(system, step_s), [forcing], [state.copy()], slot_s, progress)[0]
+
+
+def run_variants(
+    systems: Sequence[System],
+    forcings: Forcing | Sequence[Forcing],
+    states: Sequence[State],
+    *,
+    step_s: float,
+    slot_s: float = 3600.0,
+) -> list[Series]:
+    """Many houses of one topology, eight side by side; each comes out as if it had been run alone.
+
+    The step holds no interpreter lock: threads may each run a share of the variants.
+    """
+    each = [forcings] * len(systems) if isinstance(forcings, Forcing) else list(forcings)
+    for system, forcing, state in zip(systems, each, states, strict=True):
+        check_run(system, forcing, state, step_s, slot_s)
+    if _kernel is None:
+        triples = zip(systems, each, states, strict=True)
+        return [run_reference(s, f, x, step_s=step_s, slot_s=slot_s) for s, f, x in triples]
+    told: list[Series] = []
+    for at in range(0, len(systems), WIDE):
+        group = slice(at, at + WIDE)
+        kernel = Kernel(systems[group], step_s)
+        told += _run_side_by_side(kernel, each[group], [x.copy() for x in states[group]], slot_s, None)
+    return told
+
+
+def _run_side_by_side(
+    kernel: Kernel, forcings: list[Forcing], now: list[State], slot_s: float, progress: Callable[[float], None] | None
+) -> list[Series]:
     parts: list[dict[str, Floats]] = []
-    balance = np.zeros(6)
-    for first in range(0, forcing.hours, CHUNK_HOURS):
-        out, told = kernel.run(forcing.rows(first, first + CHUNK_HOURS), now, slot_s, first)
-        balance = np.r_[np.maximum(balance[:4], told[:4]), balance[4:] + told[4:]]
+    balance = np.zeros((6, kernel.lanes))
+    hours = forcings[0].hours
+    for first in range(0, hours, CHUNK_HOURS):
+        rows = {id(f): f.rows(first, first + CHUNK_HOURS) for f in forcings}
+        cut = [rows[id(f)] for f in forcings]
+        out, told = kernel.run(cut, now, slot_s, first)
+        balance = np.concatenate([np.maximum(balance[:4], told[:4]), balance[4:] + told[4:]])
         parts.append(out)
         if progress:
-            progress(min(1.0, (first + CHUNK_HOURS) / forcing.hours))
-    means = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+            progress(min(1.0, (first + CHUNK_HOURS) / hours))
+    whole = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+    return [
+        _series({name: values[..., j] for name, values in whole.items()}, balance[:, j], state, slot_s)
+        for j, state in enumerate(now)
+    ]
+
+
+def _series(means: dict[str, Floats], balance: Floats, state: State, slot_s: float) -> Series:
     gas = means.pop("gas") / fraction_of_ppm(1.0)
     heat, air, vapour, left = map(float, balance[:4])
-    told_balances = Balances(heat, air, vapour, left, int(balance[4]), int(balance[5]))
-    return Series(slot_s, carbon_dioxide_ppm=gas, balances=told_balances, state=now, **means)
+    balances = Balances(heat, air, vapour, left, int(balance[4]), int(balance[5]))
+    return Series(slot_s, carbon_dioxide_ppm=gas, balances=balances, state=state, **means)

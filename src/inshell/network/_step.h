@@ -1,0 +1,684 @@
+/* One coupled step over LANES houses of one topology side by side; included once for each width and instruction set.
+
+   A value V holds the same quantity of every house; a mask M has all bits set where a condition holds. No lane looks at
+   another: a lane that has converged keeps its values, bit for bit, while others go on. */
+
+#if LANES == 1
+typedef double NAME(V);
+typedef int64_t NAME(M);
+#define V NAME(V)
+#define M NAME(M)
+#define SPREAD(x) (x)
+#define LESS(a, b) ((M) - ((a) < (b)))
+#define LESS_EQUAL(a, b) ((M) - ((a) <= (b)))
+#define PICK(m, a, b) ((m) ? (a) : (b))
+#define ANY(m) ((m) != 0)
+#define LANE(x, l) (*((double *)&(x) + (l)))
+#else
+typedef double NAME(V) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
+typedef int64_t NAME(M) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
+#define V NAME(V)
+#define M NAME(M)
+#define SPREAD(x) ((V){0} + (x))
+#define LESS(a, b) ((M)((a) < (b)))
+#define LESS_EQUAL(a, b) ((M)((a) <= (b)))
+#define PICK(m, a, b) ((V)(((M)(a) & (m)) | ((M)(b) & ~(m))))
+#define ANY(m) NAME(any)(&(m))
+#define LANE(x, l) ((x)[l])
+static inline int NAME(any)(const M *m) {
+    int64_t all = 0;
+    for (int l = 0; l < LANES; l++) all |= (*m)[l];
+    return all != 0;
+}
+#endif
+#define ALL ((M){0} - 1)
+#define LARGER(a, b) PICK(LESS(a, b), b, a)
+#define SMALLER(a, b) PICK(LESS(b, a), b, a)
+#define POSITIVE(a) LARGER(a, SPREAD(0.0))
+#define SIZE_OF(a) LARGER(a, -(a))
+
+static inline __attribute__((always_inline)) V NAME(root)(V a) {
+    V r;
+    for (int l = 0; l < LANES; l++) LANE(r, l) = sqrt(LANE(a, l));
+    return r;
+}
+
+#if LANES == 1
+static inline V NAME(power_e)(V a) { return exp(a); }
+static inline V NAME(log_e)(V a) { return log(a); }
+#else
+/* exp and log of every lane at once, to about 1e-15 of the value; arguments are ordinary finite numbers. */
+static inline __attribute__((always_inline)) V NAME(power_e)(V a) {
+    a = SMALLER(LARGER(a, SPREAD(-700.0)), SPREAD(700.0));
+    V shifted = a * 1.4426950408889634 + 6755399441055744.0, k = shifted - 6755399441055744.0;
+    V r = (a - k * 0.693147180369123816490) - k * 1.90821492927058770002e-10;
+    V r2 = r * r, r4 = r2 * r2, r8 = r4 * r4; /* Taylor to the 13th power, in pairs so that nothing waits */
+    V low = (1.0 + r) + r2 * (0.5 + r * (1.0 / 6.0)), middle = (1.0 / 24.0 + r * (1.0 / 120.0)) + r2 * (1.0 / 720.0 + r * (1.0 / 5040.0));
+    V high = (1.0 / 40320.0 + r * (1.0 / 362880.0)) + r2 * (1.0 / 3628800.0 + r * (1.0 / 39916800.0));
+    V sum = (low + r4 * middle) + r8 * (high + r4 * (1.0 / 479001600.0 + r * (1.0 / 6227020800.0)));
+    M bits = ((M)shifted << 52) + (M)sum;
+    return (V)bits;
+}
+static inline __attribute__((always_inline)) V NAME(log_e)(V a) {
+    M bits = (M)a, half = (bits - 0x3fe6a09e667f3bcdLL) >> 52;
+    V m = (V)(bits - (half << 52)), k;
+    for (int l = 0; l < LANES; l++) k[l] = (double)half[l];
+    V s = (m - 1.0) / (m + 1.0), z = s * s, z2 = z * z, z4 = z2 * z2;
+    V low = (1.0 + z * (1.0 / 3.0)) + z2 * (1.0 / 5.0 + z * (1.0 / 7.0));
+    V middle = (1.0 / 9.0 + z * (1.0 / 11.0)) + z2 * (1.0 / 13.0 + z * (1.0 / 15.0));
+    V high = (1.0 / 17.0 + z * (1.0 / 19.0)) + z2 * (1.0 / 21.0 + z * (1.0 / 23.0));
+    V sum = low + z4 * (middle + z4 * high);
+    return k * 0.693147180559945286227 + 2.0 * s * sum;
+}
+#endif
+
+typedef struct {
+    int64_t size[SIZES];
+#define X(name, length) const int64_t *name;
+    INTEGERS(X)
+#undef X
+#define X(name, length) const V *name;
+    REALS(X)
+#undef X
+#define X(name, length, row) V *name; /* of the hour */
+    FORCINGS(X)
+#undef X
+#define X(name, length) V *name;
+    CHANGED(X)
+#undef X
+    V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *forward, *back, *slope, *newton, *flow, *exchange,
+        *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer,
+        *vector, *saturation, *pair;
+    M *held;
+    int lane; /* of the house that a failure is about */
+} NAME(House);
+#define House NAME(House)
+
+static V NAME(saturation_pa)(V t) {
+    M warm = LESS_EQUAL(SPREAD(0.0), t);
+    V over = PICK(warm, SPREAD(237.3), SPREAD(265.5)), rate = PICK(warm, SPREAD(17.269), SPREAD(21.875));
+    return 610.5 * NAME(power_e)(rate * t / (over + t));
+}
+
+static inline V NAME(vapour_pa)(V share, V pressure) { return share * pressure / (MOLAR + (1.0 - MOLAR) * share); }
+
+/* Solve m x = v for `sides` right sides at once (x in v, rows of `sides`). No pivots: every matrix here is an M-matrix,
+   its diagonal at least the sum of the rest of its row. */
+static void NAME(solve_many)(V *m, V *v, int64_t n, int64_t sides) {
+    for (int64_t k = 0; k < n; k++) {
+        V inverse = 1.0 / m[k * n + k];
+        m[k * n + k] = inverse;
+        for (int64_t i = k + 1; i < n; i++) {
+            V f = m[i * n + k] * inverse;
+            for (int64_t j = k + 1; j < n; j++) m[i * n + j] -= f * m[k * n + j];
+            for (int64_t c = 0; c < sides; c++) v[i * sides + c] -= f * v[k * sides + c];
+        }
+    }
+    for (int64_t k = n - 1; k >= 0; k--)
+        for (int64_t c = 0; c < sides; c++) {
+            V x = v[k * sides + c];
+            for (int64_t j = k + 1; j < n; j++) x -= m[k * n + j] * v[j * sides + c];
+            v[k * sides + c] = x * m[k * n + k];
+        }
+}
+
+/* Flow of one house's fan against a pressure, and how fast it falls with the pressure. */
+static double NAME(fan_flow)(const House *s, int64_t k, double pressure, int lane, double *falls) {
+    int64_t first = s->curve_start[k], last = s->curve_start[k + 1] - 1;
+#define CURVE_PA(i) LANE(s->curve_pa[i], lane)
+#define CURVE_FLOW(i) LANE(s->curve_m3_s[i], lane)
+    *falls = 0.0;
+    if (pressure <= CURVE_PA(first)) return CURVE_FLOW(first);
+    if (pressure > CURVE_PA(last)) return 0.0;
+    for (int64_t high = last; high - first > 1;) {
+        int64_t half = (first + high) / 2;
+        if (CURVE_PA(half) <= pressure) first = half;
+        else high = half;
+    }
+    *falls = (CURVE_FLOW(first) - CURVE_FLOW(first + 1)) / (CURVE_PA(first + 1) - CURVE_PA(first));
+    return CURVE_FLOW(first) - (pressure - CURVE_PA(first)) * *falls;
+#undef CURVE_PA
+#undef CURVE_FLOW
+}
+
+/* A fan from a to b must make the pressure -drop; helped along, it moves its free flow. */
+static void NAME(fan)(const House *s, int64_t k, V drop, V ra, V share, V *forward, V *slope) {
+    V flow, falls;
+    for (int l = 0; l < LANES; l++) {
+        double against = LANE(drop, l) < 0.0 ? -LANE(drop, l) : 0.0;
+        LANE(flow, l) = NAME(fan_flow)(s, k, against, l, &LANE(falls, l));
+    }
+    *forward = share * ra * flow;
+    *slope = share * ra * POSITIVE(falls);
+}
+
+static void NAME(door)(const House *s, int64_t k, V sill, V rho1, V rho2, V *one, V *two, V *slope) {
+    V apart = PICK(LESS_EQUAL(rho1, rho2), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
+    rho2 = PICK(LESS(SIZE_OF(rho1 - rho2), SPREAD(LEAST_DIFFERENCE)), rho1 + apart, rho2);
+    V top = sill + (rho2 - rho1) * GRAVITY * s->height[k], scale = s->discharge[k] * s->width[k] * 1.4142135623730951;
+    V swept = s->height[k] / (top - sill), result[2], steep[2];
+    for (int side = 0; side < 2; side++) {
+        double sign = side ? -1.0 : 1.0;
+        V t = POSITIVE(sign * top), b = POSITIVE(sign * sill), rt = NAME(root)(t), rb = NAME(root)(b);
+        V strength = scale * NAME(root)(side ? rho2 : rho1);
+        result[side] = strength * (2.0 / 3.0 * sign) * (t * rt - b * rb) * swept;
+        steep[side] = strength * (rt - rb) * swept;
+    }
+    *one = result[0];
+    *two = result[1];
+    *slope = LARGER(steep[0] - steep[1], SPREAD(1e-9));
+}
+
+static inline __attribute__((always_inline)) void NAME(crack)(const House *s, int64_t k, V drop, V ra, V rb, V share, V *forward, V *back, V *slope) {
+    V size = SIZE_OF(drop), n = s->exponent[k], held = LARGER(size, SPREAD(LINEAR_BELOW));
+    M ahead = LESS_EQUAL(SPREAD(0.0), drop), small = LESS(size, SPREAD(LINEAR_BELOW));
+    V strength = share * s->coefficient[k] * PICK(ahead, ra, rb);
+    V flow = strength * (s->is_orifice[k] ? NAME(root)(held) : NAME(power_e)(n * NAME(log_e)(held)));
+    V steep = PICK(small, SPREAD(1.0), n) * flow / held;
+    flow = PICK(small, steep * size, flow);
+    *forward = PICK(ahead, flow, SPREAD(0.0));
+    *back = PICK(ahead, SPREAD(0.0), flow);
+    *slope = steep;
+}
+
+static inline __attribute__((always_inline)) V NAME(drop_of)(const House *s, const V *p, int64_t k) {
+    V ra = s->rho[s->a[k]], rb = s->rho[s->b[k]];
+    return p[s->a[k]] - p[s->b[k]] - (ra - rb) * GRAVITY * s->low[k] - s->wind[k];
+}
+
+/* Flow from a to b, back, and the derivative of the net by the pressure difference, on every route: cracks in a loop of
+   their own, so that their long chains of arithmetic overlap. */
+static void NAME(flows)(House *s, const V *p) {
+    int64_t links = s->size[LINKS];
+    for (int64_t k = 0; k < links; k++)
+        if (s->kind[k] == CRACK)
+            NAME(crack)(s, k, NAME(drop_of)(s, p, k), s->rho[s->a[k]], s->rho[s->b[k]], s->share[k], &s->forward[k],
+                        &s->back[k], &s->slope[k]);
+    for (int64_t k = 0; k < links; k++) {
+        if (s->kind[k] == CRACK) continue;
+        V drop = NAME(drop_of)(s, p, k), share = s->share[k];
+        if (s->kind[k] == FAN) {
+            s->back[k] = SPREAD(0.0);
+            NAME(fan)(s, k, drop, s->rho[s->a[k]], share, &s->forward[k], &s->slope[k]);
+        } else {
+            V one, two, slope;
+            NAME(door)(s, k, drop, s->rho[s->a[k]], s->rho[s->b[k]], &one, &two, &slope);
+            s->forward[k] = share * one;
+            s->back[k] = share * two;
+            s->slope[k] = share * slope;
+        }
+    }
+}
+
+static V NAME(gather)(House *s) { /* residual of every node; returns the throughput */
+    V through = SPREAD(0.0);
+    for (int64_t k = 0; k <= s->size[ROOMS]; k++) s->residual[k] = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[LINKS]; k++) {
+        V net = s->forward[k] - s->back[k];
+        s->residual[s->a[k]] -= net;
+        s->residual[s->b[k]] += net;
+        through += s->forward[k] + s->back[k];
+    }
+    return through;
+}
+
+static V NAME(worst_free)(const House *s) {
+    V worst = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[FREE]; k++) worst = LARGER(worst, SIZE_OF(s->residual[s->free_room[k]]));
+    return worst;
+}
+
+static V NAME(along_step)(const House *s) { /* residual of the free rooms projected on the step */
+    V sum = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[FREE]; k++) sum += s->vector[k] * s->residual[s->free_room[k]];
+    return sum;
+}
+
+/* Newton's matrix over the free rooms, with the sign that makes its diagonal positive. */
+static void NAME(newton_step)(House *s) {
+    int64_t n = s->size[FREE], nodes = s->size[ROOMS] + 1;
+    for (int64_t k = 0; k < nodes * nodes; k++) s->exchange[k] = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[LINKS]; k++) {
+        int64_t a = s->a[k], b = s->b[k];
+        s->exchange[a * nodes + a] += s->slope[k];
+        s->exchange[b * nodes + b] += s->slope[k];
+        s->exchange[a * nodes + b] -= s->slope[k];
+        s->exchange[b * nodes + a] -= s->slope[k];
+    }
+    for (int64_t i = 0; i < n; i++) {
+        for (int64_t j = 0; j < n; j++)
+            s->newton[i * n + j] = s->exchange[s->free_room[i] * nodes + s->free_room[j]] + (i == j ? 1e-12 : 0.0);
+        s->vector[i] = s->residual[s->free_room[i]];
+    }
+    NAME(solve_many)(s->newton, s->vector, n, 1);
+}
+
+static int NAME(stuck)(House *s, M open, V value, int64_t *room, double *left) {
+    for (int l = 0; l < LANES; l++)
+        if (((const int64_t *)&open)[l]) {
+            s->lane = l;
+            *left = LANE(value, l);
+            for (int64_t k = 0; k < s->size[FREE]; k++)
+                if (fabs(LANE(s->residual[s->free_room[k]], l)) >= *left) *room = s->free_room[k];
+            return AIR_STUCK;
+        }
+    return OK;
+}
+
+static int NAME(solve_air)(House *s, int64_t *room, double *left) {
+    int64_t rooms = s->size[ROOMS];
+    M open = ALL;
+    V through, worst = SPREAD(0.0);
+    NAME(flows)(s, s->p);
+    through = NAME(gather)(s);
+    for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
+        worst = NAME(worst_free)(s);
+        V allowed = LARGER(TOLERANCE * through, SPREAD(NOTHING_KG_S));
+        M done = LESS_EQUAL(worst, allowed) & open;
+        V share = PICK(LESS_EQUAL(worst, SPREAD(NOTHING_KG_S)), SPREAD(0.0), worst / through);
+        s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);
+        open &= ~done;
+        if (!ANY(open)) return OK;
+        s->balance[5] += PICK(open, SPREAD(1.0), SPREAD(0.0));
+        NAME(newton_step)(s);
+        V ahead = NAME(along_step)(s), part = SPREAD(1.0);
+        M searching = open;
+        for (int64_t k = 0; k <= rooms; k++) s->trial[k] = s->p[k];
+        for (int cut = 0; cut < MOST_CUTS && ANY(searching); cut++) {
+            for (int64_t k = 0; k < s->size[FREE]; k++) {
+                int64_t r = s->free_room[k];
+                s->trial[r] = PICK(searching, s->p[r] + part * s->vector[k], s->trial[r]);
+            }
+            NAME(flows)(s, s->trial);
+            through = NAME(gather)(s);
+            V here = NAME(along_step)(s);
+            searching &= ~LESS_EQUAL(-0.5 * ahead, here);
+            V cutting = SMALLER(LARGER(ahead / (ahead - here), SPREAD(0.1)), SPREAD(0.5));
+            part = PICK(searching, part * cutting, part);
+        }
+        for (int64_t k = 0; k <= rooms; k++) s->p[k] = s->trial[k];
+    }
+    return NAME(stuck)(s, open, worst, room, left);
+}
+
+static void NAME(densities)(House *s, const V *air) {
+    int64_t rooms = s->size[ROOMS];
+    V pressure = s->scalars[S_PRESSURE];
+    for (int64_t k = 0; k <= rooms; k++) {
+        V t = k < rooms ? air[k] : s->outdoor_c[0], w = k < rooms ? s->vapour[k] : s->outdoor_vapour[0];
+        s->rho[k] = (pressure - (1.0 - MOLAR) * NAME(vapour_pa)(w, pressure)) / (GAS_DRY * (t + 273.15));
+    }
+}
+
+/* Mass flow into b from a as flow[b][a], outdoors last; what moving air adds to the rooms' heat. */
+static void NAME(carry)(House *s) {
+    int64_t rooms = s->size[ROOMS], nodes = rooms + 1;
+    V outdoor = s->outdoor_c[0];
+    for (int64_t k = 0; k < nodes * nodes; k++) s->flow[k] = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[LINKS]; k++) {
+        s->flow[s->b[k] * nodes + s->a[k]] += s->forward[k];
+        s->flow[s->a[k] * nodes + s->b[k]] += s->back[k];
+    }
+    for (int64_t e = 0; e < s->size[EXCHANGES]; e++) {
+        V above = s->rho[s->above[e]], below = s->rho[s->below[e]], d = s->diameter[e];
+        V heavier = POSITIVE(above - below) / (0.5 * (above + below));
+        V mass = 0.055 * NAME(root)(GRAVITY * d * d * d * d * d * heavier) * above;
+        s->flow[s->below[e] * nodes + s->above[e]] += mass;
+        s->flow[s->above[e] * nodes + s->below[e]] += mass;
+    }
+    for (int64_t i = 0; i < rooms; i++) {
+        V in = SPREAD(0.0);
+        for (int64_t j = 0; j < nodes; j++) in += s->flow[i * nodes + j];
+        for (int64_t j = 0; j < rooms; j++) s->exchange[i * rooms + j] = -s->flow[i * nodes + j] * CP;
+        s->exchange[i * rooms + i] += in * CP;
+        s->carried[i] = s->flow[i * nodes + rooms] * CP * outdoor;
+    }
+    for (int64_t v = 0; v < s->size[RECOVERIES]; v++) {
+        V back = s->forward[s->recovery_link[v]] * CP * s->recovery_share[v];
+        int64_t to = s->b[s->recovery_link[v]];
+        s->exchange[to * rooms + s->recovery_room[v]] -= back;
+        s->carried[to] -= back * outdoor;
+    }
+}
+
+/* Loads of all nodes, and the rooms' right side once walls and slabs are eliminated (done once a step). */
+static void NAME(eliminate)(House *s) {
+    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS];
+    V per = 2.0 / s->scalars[S_STEP];
+    for (int64_t i = 0; i < nodes; i++) s->load[i] = s->source[i] + s->capacity[i] * per * s->start[i];
+    for (int64_t e = 0; e < s->size[EDGES]; e++) s->load[s->edge_node[e]] += s->edge_w_k[e] * s->boundary_c[s->edge_boundary[e]];
+    for (int64_t j = rooms; j < nodes; j++) {
+        V y = s->load[j];
+        for (int64_t k = s->column[j - rooms]; k < s->column[j - rooms + 1]; k++) s->load[s->row[k]] -= s->lower[k] * y;
+    }
+    for (int64_t i = 0; i < rooms; i++) s->room_right[i] = s->load[i];
+}
+
+static void NAME(back_substitute)(House *s) {
+    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS];
+    for (int64_t i = 0; i < rooms; i++) s->middle[i] = s->air[i];
+    for (int64_t j = nodes - 1; j >= rooms; j--) {
+        V x = s->load[j] / s->pivot[j - rooms];
+        for (int64_t k = s->column[j - rooms]; k < s->column[j - rooms + 1]; k++) x -= s->lower[k] * s->middle[s->row[k]];
+        s->middle[j] = x;
+    }
+}
+
+/* Rooms at the middle of the step with holders within their limits, as `_held` of thermal.py. */
+static void NAME(hold_rooms)(House *s) {
+    int64_t n = s->size[ROOMS];
+    for (int64_t i = 0; i < n; i++) s->given[i] = SPREAD(0.0);
+    for (int64_t round = 0; round < 2 * n + 2; round++) {
+        for (int64_t i = 0; i < n; i++) {
+            M held = s->held[i];
+            s->air[i] = PICK(held, s->aim[i], s->right[i] + s->given[i]);
+            for (int64_t j = 0; j < n; j++)
+                s->system[i * n + j] = PICK(held, SPREAD(i == j ? 1.0 : 0.0), s->reduced[i * n + j] + s->exchange[i * n + j]);
+        }
+        NAME(solve_many)(s->system, s->air, n, 1);
+        M changed = {0};
+        for (int64_t i = 0; i < n; i++) {
+            V need = -s->right[i];
+            for (int64_t j = 0; j < n; j++) need += (s->reduced[i * n + j] + s->exchange[i * n + j]) * s->air[j];
+            s->needed[i] = need;
+            M over = s->held[i] & LESS(s->most_now[i] + 1e-9, need), under = s->held[i] & LESS(need, s->least_now[i] - 1e-9);
+            s->given[i] = PICK(over, s->most_now[i], PICK(under, s->least_now[i], s->given[i]));
+            s->held[i] &= ~(over | under);
+            changed |= over | under;
+        }
+        if (!ANY(changed)) break;
+    }
+    for (int64_t i = 0; i < n; i++) s->given[i] = PICK(s->held[i], s->needed[i], s->given[i]);
+}
+
+static V NAME(rooms_step)(House *s) { /* returns how far the guess was off */
+    int64_t n = s->size[ROOMS];
+    M any = {0};
+    for (int64_t k = 0; k < n * n; k++) s->system[k] = s->reduced[k] + s->exchange[k];
+    for (int64_t i = 0; i < n; i++) s->free_air[i] = s->right[i] = s->room_right[i] + s->carried[i];
+    NAME(solve_many)(s->system, s->free_air, n, 1);
+    for (int64_t i = 0; i < n; i++) {
+        V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->free_air[i] - s->start[i], s->free_air[i]);
+        V heat = s->heat_at[i], cool = s->cool_at[i];
+        M cold = LESS(after, heat), hot = LESS(cool, after) & ~cold;
+        any |= s->held[i] = cold | hot;
+        s->aim[i] = 0.5 * (PICK(cold, heat, cool) + s->start[i]);
+        s->most_now[i] = PICK(cold, s->most[i], SPREAD(0.0));
+        s->least_now[i] = PICK(hot, s->least[i], SPREAD(0.0));
+    }
+    if (ANY(any)) NAME(hold_rooms)(s);
+    else
+        for (int64_t i = 0; i < n; i++) {
+            s->air[i] = s->free_air[i];
+            s->given[i] = SPREAD(0.0);
+        }
+    V moved = SPREAD(0.0);
+    for (int64_t i = 0; i < n; i++) moved = LARGER(moved, SIZE_OF(s->air[i] - s->guess[i]));
+    return moved;
+}
+
+static int NAME(wants)(const House *s, int64_t c, int lane) {
+    int64_t room = s->sensor_room[c];
+    double limit = LANE(s->on_s[c], lane) < 0.0 ? LANE(s->on_at[c], lane) : LANE(s->off_at[c], lane), value;
+    double pressure = LANE(s->scalars[S_PRESSURE], lane), t = LANE(s->nodes[room], lane), w = LANE(s->vapour[room], lane);
+    switch (s->sensor[c]) {
+    case NOTHING: return 1;
+    case AIR_C: value = t; break;
+    case HUMIDITY:
+        value = w * pressure / (MOLAR + (1.0 - MOLAR) * w);
+        value /= t >= 0.0 ? 610.5 * exp(17.269 * t / (237.3 + t)) : 610.5 * exp(21.875 * t / (265.5 + t));
+        break;
+    case CARBON_DIOXIDE_PPM: value = LANE(s->gas[room], lane) * 1e6 * 0.0289645 / 0.04401; break;
+    default: value = LANE(s->outdoor_c[0], lane);
+    }
+    return s->when_above[c] ? value > limit : value < limit;
+}
+
+static void NAME(controls)(House *s, int64_t slot, double part) {
+    int64_t links = s->size[LINKS], nodes = s->size[NODES], count = s->size[CONTROLS];
+    memcpy(s->share, s->route_share, (size_t)links * sizeof(V));
+    memcpy(s->source, s->source_w, (size_t)nodes * sizeof(V));
+    for (int64_t c = 0; c < count; c++)
+        for (int l = 0; l < LANES; l++) {
+            double h = LANE(s->scalars[S_STEP], l), *on_s = &LANE(s->on_s[c], l), *hold_s = &LANE(s->hold_s[c], l);
+            int want = NAME(wants)(s, c, l) && LANE(s->permit[c], l) > 0.5, running;
+            int wanted = want || *hold_s > 0.0;
+            *hold_s = want ? LANE(s->hold_for[c], l) : fmax(*hold_s - h, 0.0);
+            double since = fabs(*on_s);
+            if (*on_s >= 0.0) {
+                running = wanted || since < LANE(s->min_on[c], l);
+                *on_s = running ? since + h : -h;
+            } else {
+                running = wanted && since >= LANE(s->min_off[c], l);
+                *on_s = running ? h : -(since + h);
+            }
+            LANE(s->out_on[slot * count + c], l) += part * running;
+            if (!running && !s->has_off[c]) continue;
+            double level = running ? LANE(s->level_on[c], l) : LANE(s->level_off[c], l);
+            int64_t i = s->target_index[c];
+            if (s->target[c] == ROUTE_SHARE) LANE(s->share[i], l) = level * LANE(s->route_share[i], l);
+            else LANE(s->source[i], l) = LANE(s->source_w[i], l) + level;
+        }
+}
+
+/* Where convection follows the difference: what it carries beyond its constant (Walton 1983). */
+static void NAME(films)(House *s) {
+    for (int64_t k = 0; k < s->size[FILMS]; k++) {
+        V difference = s->nodes[s->film_node[k]] - s->nodes[s->film_room[k]], cosine = s->film_cosine[k];
+        V root = NAME(power_e)(NAME(log_e)(LARGER(SIZE_OF(difference), SPREAD(1e-12))) * (1.0 / 3.0));
+        M up = LESS(SPREAD(0.0), difference * (double)s->film_sense[k]), level = LESS(cosine, SPREAD(1e-9));
+        V sloped = PICK(up, 9.482 * root / (7.238 - cosine), 1.810 * root / (1.382 + cosine));
+        V coefficient = PICK(level, 1.31 * root, sloped);
+        V carried = (coefficient - s->film_constant[k]) * s->film_area[k] * difference;
+        s->source[s->film_node[k]] -= carried;
+        s->source[s->film_room[k]] += carried;
+    }
+}
+
+static void NAME(tracer_matrix)(House *s) {
+    int64_t n = s->size[ROOMS], nodes = n + 1;
+    for (int64_t i = 0; i < n; i++) {
+        V in = SPREAD(0.0);
+        for (int64_t j = 0; j < nodes; j++) in += s->flow[i * nodes + j];
+        for (int64_t j = 0; j < n; j++) s->tracer[i * n + j] = -s->flow[i * nodes + j];
+        s->tracer[i * n + i] += s->mass[i] / s->scalars[S_STEP] + in;
+    }
+}
+
+/* Carbon dioxide and age of air after the step: two right sides of one matrix. */
+static void NAME(trace)(House *s) {
+    int64_t n = s->size[ROOMS], nodes = n + 1;
+    V h = s->scalars[S_STEP], outdoor = s->scalars[S_OUTDOOR_GAS], came = SPREAD(0.0), gone = SPREAD(0.0);
+    NAME(tracer_matrix)(s);
+    for (int64_t i = 0; i < n; i++) {
+        V in = s->gas_in[i] + s->flow[i * nodes + n] * outdoor;
+        came += in;
+        s->pair[2 * i] = s->mass[i] / h * s->gas[i] + in;
+        s->pair[2 * i + 1] = s->mass[i] / h * s->age[i] + s->mass[i];
+    }
+    NAME(solve_many)(s->tracer, s->pair, n, 2);
+    for (int64_t i = 0; i < n; i++) {
+        V after = s->pair[2 * i];
+        gone += s->flow[n * nodes + i] * after + s->mass[i] / h * (after - s->gas[i]);
+        s->gas[i] = after;
+        s->age[i] = s->pair[2 * i + 1];
+    }
+    s->balance[3] = LARGER(s->balance[3], SIZE_OF(came - gone) / LARGER(came, SPREAD(1e-12)));
+}
+
+/* Vapour after the step with what finishes take up; what air cannot hold condenses. */
+static void NAME(moisten)(House *s, int64_t slot) {
+    int64_t n = s->size[ROOMS], nodes = n + 1;
+    V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
+    V came = SPREAD(0.0), left = SPREAD(0.0), stored = SPREAD(0.0);
+    NAME(tracer_matrix)(s);
+    for (int64_t i = 0; i < n; i++) {
+        V sat = s->saturation[i] = NAME(saturation_pa)(s->middle[i]);
+        V per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]), store = s->buffer_kg[i] / h;
+        V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
+        V in = s->vapour_in[i] + s->flow[i * nodes + n] * outdoor;
+        came += in;
+        s->tracer[i * n + i] += take * per_share;
+        s->vector[i] = s->mass[i] / h * s->vapour[i] + in + take * s->buffer_rh[i] * sat;
+    }
+    NAME(solve_many)(s->tracer, s->vector, n, 1);
+    for (int64_t i = 0; i < n; i++) {
+        V sat = s->saturation[i], store = s->buffer_kg[i] / h, after = s->vector[i];
+        V per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]);
+        V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
+        V taken = take * (after * per_share - s->buffer_rh[i] * sat);
+        V most = MOLAR * sat / (pressure - (1.0 - MOLAR) * sat);
+        left += s->flow[n * nodes + i] * after + taken;
+        stored += s->mass[i] / h * (after - s->vapour[i]);
+        s->out_condensed[slot * n + i] += s->mass[i] * POSITIVE(after - most);
+        s->vapour[i] = SMALLER(after, most);
+        M keeps = LESS(SPREAD(0.0), s->buffer_kg[i]);
+        s->buffer_rh[i] += PICK(keeps, taken * h / LARGER(s->buffer_kg[i], SPREAD(1e-30)), SPREAD(0.0));
+    }
+    V scale = LARGER(LARGER(SIZE_OF(came), SIZE_OF(left)), SPREAD(1e-12));
+    s->balance[2] = LARGER(s->balance[2], SIZE_OF(came - left - stored) / scale);
+}
+
+static void NAME(heat_balance)(House *s) {
+    int64_t n = s->size[ROOMS];
+    V sum = SPREAD(0.0), per = 1.0 / s->scalars[S_STEP];
+    for (int64_t i = 0; i < s->size[NODES]; i++) sum += s->capacity[i] * (s->nodes[i] - s->start[i]) * per - s->source[i];
+    for (int64_t e = 0; e < s->size[EDGES]; e++)
+        sum += s->edge_w_k[e] * (s->middle[s->edge_node[e]] - s->boundary_c[s->edge_boundary[e]]);
+    for (int64_t i = 0; i < n; i++) {
+        for (int64_t j = 0; j < n; j++) sum += s->exchange[i * n + j] * s->middle[j];
+        sum -= s->carried[i] + s->given[i];
+    }
+    s->balance[0] = LARGER(s->balance[0], SIZE_OF(sum));
+}
+
+static void NAME(tell)(House *s, int64_t slot, double part) {
+    int64_t n = s->size[ROOMS], nodes = s->size[NODES], links = s->size[LINKS];
+    for (int64_t i = 0; i < nodes; i++) s->out_nodes[slot * nodes + i] += part * s->middle[i];
+    for (int64_t i = 0; i < n; i++) {
+        s->out_holder[slot * n + i] += part * s->given[i];
+        s->out_humidity[slot * n + i] += part * NAME(vapour_pa)(s->vapour[i], s->scalars[S_PRESSURE]) / s->saturation[i];
+        s->out_gas[slot * n + i] += part * s->gas[i];
+        s->out_age[slot * n + i] += part * s->age[i];
+        s->out_pressure[slot * n + i] += part * s->p[i];
+    }
+    for (int64_t k = 0; k < links; k++) {
+        s->out_forward[slot * links + k] += part * s->forward[k];
+        s->out_back[slot * links + k] += part * s->back[k];
+    }
+}
+
+static int NAME(one_step)(House *s, int64_t slot, int64_t *room, double *left) {
+    int64_t n = s->size[ROOMS], nodes = s->size[NODES];
+    double part = 1.0 / (double)s->size[PER_SLOT];
+    V weight = SPREAD(1.0), before = SPREAD(1e300);
+    M open = ALL;
+    NAME(controls)(s, slot, part);
+    NAME(films)(s);
+    for (int64_t i = 0; i < nodes; i++) s->start[i] = s->nodes[i];
+    for (int64_t i = 0; i < n; i++) {
+        s->guess[i] = s->nodes[i];
+        s->p[i] = s->pressure[i];
+    }
+    s->p[n] = SPREAD(0.0);
+    NAME(eliminate)(s);
+    for (int round = 1;; round++) {
+        NAME(densities)(s, s->guess);
+        int status = NAME(solve_air)(s, room, left);
+        if (status != OK) return status;
+        NAME(carry)(s);
+        V moved = NAME(rooms_step)(s);
+        s->balance[4] += PICK(open, SPREAD(1.0), SPREAD(0.0));
+        open &= ~LESS(moved, s->scalars[S_SETTLED]);
+        if (!ANY(open)) break;
+        if (round == MOST_ROUNDS) {
+            NAME(stuck)(s, open, moved, room, left);
+            return ROUNDS_STUCK;
+        }
+        weight = PICK(LESS(0.7 * before, moved), LARGER(0.5 * weight, SPREAD(0.25)), weight);
+        for (int64_t i = 0; i < n; i++)
+            s->guess[i] = PICK(open, s->guess[i] + weight * (s->air[i] - s->guess[i]), s->guess[i]);
+        before = moved;
+    }
+    NAME(back_substitute)(s);
+    for (int64_t i = 0; i < nodes; i++)
+        s->nodes[i] = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->middle[i] - s->start[i], s->middle[i]);
+    NAME(heat_balance)(s);
+    NAME(moisten)(s, slot);
+    NAME(trace)(s);
+    for (int64_t i = 0; i < n; i++) s->pressure[i] = s->p[i];
+    NAME(tell)(s, slot, part);
+    return OK;
+}
+
+/* One hour's row of what acts; where it is the same for all, one value stands for every lane. */
+static void NAME(row_of)(V *to, const double *from, int64_t hour, int64_t row, int shared) {
+    if (!shared) memcpy(to, (const V *)from + hour * row, (size_t)row * sizeof(V));
+    else
+        for (int64_t i = 0; i < row; i++) to[i] = SPREAD(from[hour * row + i]);
+}
+
+/* Step all hours; the memory is the caller's. Returns the status, and where it failed. */
+static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int64_t *where, double *left) {
+    House s = {0};
+    memcpy(s.size, size, sizeof s.size);
+    int at = 0;
+#define X(name, length) s.name = arrays[at++];
+    INTEGERS(X) REALS(X)
+#undef X
+    int acting = at;
+#define X(name, length, row) at++;
+    FORCINGS(X)
+#undef X
+#define X(name, length) s.name = arrays[at++];
+    CHANGED(X)
+#undef X
+    size_t n = (size_t)size[ROOMS], nodes = (size_t)size[NODES], links = (size_t)size[LINKS], m = n + 1;
+    V *free_at = memory;
+#define TAKE(name, count) (s.name = free_at, free_at += (count))
+    TAKE(source, nodes); TAKE(start, nodes); TAKE(load, nodes); TAKE(middle, nodes);
+    TAKE(share, links); TAKE(forward, links); TAKE(back, links); TAKE(slope, links);
+    TAKE(newton, m * m); TAKE(flow, m * m); TAKE(exchange, m * m); TAKE(system, m * m); TAKE(tracer, m * m);
+    TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
+    TAKE(guess, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
+    TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m);
+#define X(name, length, row) TAKE(name, row);
+    FORCINGS(X)
+#undef X
+#undef TAKE
+    s.held = (M *)free_at;
+    int status = OK;
+    int64_t count = 0;
+    for (int64_t hour = 0; hour < size[HOURS]; hour++) {
+        at = acting;
+#define X(name, length, row) NAME(row_of)(s.name, arrays[at++], hour, row, size[SHARED] != 0);
+        FORCINGS(X)
+#undef X
+        for (int64_t k = 0; k < size[STEPS]; k++, count++) {
+            status = NAME(one_step)(&s, count / size[PER_SLOT], &where[1], left);
+            if (status != OK) {
+                where[0] = hour;
+                where[2] = s.lane;
+                return status;
+            }
+        }
+    }
+    return status;
+}
+
+#undef House
+#undef V
+#undef M
+#undef SPREAD
+#undef LESS
+#undef LESS_EQUAL
+#undef PICK
+#undef ANY
+#undef LANE
+#undef ALL
+#undef LARGER
+#undef SMALLER
+#undef POSITIVE
+#undef SIZE_OF
+#undef NAME
+#undef LANES
