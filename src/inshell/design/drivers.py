@@ -282,6 +282,11 @@ def _shares(house: House, routes: HouseRoutes, clock: NDArray[np.int64]) -> Floa
             asleep = [p for p in house.person if p.sleeps_in in rooms]
             shut = [any(_within(h + 0.5, p.asleep_from_h, p.asleep_to_h) for p in asleep) for h in clock]
             share[:, link] = np.where(shut, 0.0, 1.0)
+    windows = {window.id: window for window in house.window}
+    for link, name in routes.windows:
+        start, end = windows[name].open_from_h, windows[name].open_to_h
+        if start is not None and end is not None:
+            share[:, link] = [float(_within(h + 0.5, start, end)) for h in clock]
     return share
 
 

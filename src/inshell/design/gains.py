@@ -17,7 +17,7 @@ from inshell.house.model.people import Person
 from inshell.network.rooms import Face, HouseThermal
 from inshell.physics.glass import DIFFUSE_RATIO, shgc_angle_ratio
 from inshell.physics.people import MET, basal_rate_mj_day, carbon_dioxide_l_s
-from inshell.physics.shading import overhang_sunlit_fraction
+from inshell.physics.shading import fins_sunlit_fraction, overhang_sunlit_fraction
 from inshell.physics.types import Floats
 from inshell.sources import table
 
@@ -78,21 +78,32 @@ def window_gain_w(
 
 
 def overhang_share(window: Window, host: Surface, year: ClimateYear) -> Floats | float:
-    """Share of the beam that an overhang lets through to a window, hour by hour."""
-    if window.overhang is None or host.tilt_deg != 90.0:
+    """Share of the beam that an overhang and fins let through to a window, hour by hour (one times the other)."""
+    if host.tilt_deg != 90.0 or (window.overhang is None and window.fin_m <= 0.0):
         return 1.0
-    return np.asarray(
-        overhang_sunlit_fraction(
+    share: Floats = np.ones(len(year.sun_zenith_deg))
+    if window.overhang is not None:
+        share = np.asarray(
+            overhang_sunlit_fraction(
+                altitude_deg=90.0 - year.sun_zenith_deg,
+                azimuth_deg=year.sun_azimuth_deg,
+                window_azimuth_deg=host.azimuth_deg,
+                width_m=window.width_m,
+                height_m=window.height_m,
+                overhang_m=window.overhang.depth_m,
+                gap_m=window.overhang.gap_m,
+                side_m=window.overhang.side_m,
+            )
+        )
+    if window.fin_m > 0.0:
+        share = share * fins_sunlit_fraction(
             altitude_deg=90.0 - year.sun_zenith_deg,
             azimuth_deg=year.sun_azimuth_deg,
             window_azimuth_deg=host.azimuth_deg,
             width_m=window.width_m,
-            height_m=window.height_m,
-            overhang_m=window.overhang.depth_m,
-            gap_m=window.overhang.gap_m,
-            side_m=window.overhang.side_m,
+            fin_m=window.fin_m,
         )
-    )
+    return share
 
 
 def _land(result: Floats, faces: tuple[Face, ...], room: int, beam: Floats, rest: Floats) -> None:

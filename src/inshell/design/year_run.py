@@ -48,6 +48,8 @@ class YearRun:
     condensed_kg: Floats
     heat_at_c: Floats
     cool_at_c: Floats
+    surfaces: tuple[tuple[str, str], ...]
+    surface_c: Floats
     balances: Balances
 
     @property
@@ -141,6 +143,8 @@ def told(house: House, ready: Prepared, series: Series) -> YearRun:
         condensed_kg=series.condensed_kg,
         heat_at_c=ready.forcing.heat_at_c[0],
         cool_at_c=ready.forcing.cool_at_c[0],
+        surfaces=tuple((face.surface, names[face.room]) for face in ready.thermal.faces),
+        surface_c=series.nodes_c[:, [face.node for face in ready.thermal.faces]],
         balances=series.balances,
     )
 

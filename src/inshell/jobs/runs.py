@@ -61,6 +61,7 @@ def stored_year(key: str) -> YearRun | None:
         rooms=tuple(plain["rooms"]),
         held=tuple(plain["held"]),
         routes=tuple(tuple(row) for row in plain["routes"]),
+        surfaces=tuple(tuple(row) for row in plain["surfaces"]),
         slot_s=plain["slot_s"],
         balances=Balances(**plain["balances"]),
         **arrays,
@@ -72,7 +73,7 @@ def keep_year(key: str, run: YearRun) -> None:
     arrays: dict[str, Any] = {
         f.name: getattr(run, f.name) for f in fields(run) if isinstance(getattr(run, f.name), np.ndarray)
     }
-    plain = {name: getattr(run, name) for name in ("rooms", "held", "routes", "slot_s")}
+    plain = {name: getattr(run, name) for name in ("rooms", "held", "routes", "surfaces", "slot_s")}
     plain["balances"] = asdict(run.balances)
     with contextlib.suppress(OSError):
         climate_cache.folder().mkdir(parents=True, exist_ok=True)

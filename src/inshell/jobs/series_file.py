@@ -34,6 +34,8 @@ def columns_of(run: YearRun) -> list[tuple[str, Floats, str, str]]:
     ]
     for k, room in enumerate(run.rooms):
         rows += [(f"{room}.{name}", getattr(run, field)[:, k], unit, said) for field, name, unit, said in ROOM_SERIES]
+    for k, (surface, room) in enumerate(run.surfaces):
+        rows.append((f"surface.{surface}@{room}.c", run.surface_c[:, k], "°C", f"inner face of {surface} in {room}"))
     for k, (route, one, two) in enumerate(run.routes):
         rows.append((f"route.{route}.forward_kg_s", run.forward_kg_s[:, k], "kg/s", f"air from {one} to {two}"))
         rows.append((f"route.{route}.back_kg_s", run.back_kg_s[:, k], "kg/s", f"air from {two} to {one}"))

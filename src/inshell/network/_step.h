@@ -413,7 +413,10 @@ static V NAME(rooms_step)(House *s) { /* returns how far the guess was off */
             s->given[i] = SPREAD(0.0);
         }
     V moved = SPREAD(0.0);
-    for (int64_t i = 0; i < n; i++) moved = LARGER(moved, SIZE_OF(s->air[i] - s->guess[i]));
+    for (int64_t k = 0; k < s->size[FREE]; k++) { /* a room that no air joins to others waits for nothing */
+        int64_t i = s->free_room[k];
+        moved = LARGER(moved, SIZE_OF(s->air[i] - s->guess[i]));
+    }
     return moved;
 }
 

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inshell.errors import NotConverged
-from inshell.network.air import NOTHING_KG_S, solve_air
+from inshell.network.air import NOTHING_KG_S, held_rooms, solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
 from inshell.network.system import Balances, Forcing, Sensor, Series, State, System, Target, check_run, fraction_of_ppm
@@ -57,6 +57,8 @@ class Reference:
     def __init__(self, system: System, step_s: float) -> None:
         self.system, self.step_s = system, step_s
         self.stepper = ThermalStepper(system.thermal, step_s)
+        held, _ = held_rooms(system.air)
+        self.free = [k for k in range(system.rooms) if k not in held]
 
     def step(self, state: State, forcing: Forcing, hour: int) -> Told:
         """One step within an hour; `state` moves on."""
@@ -98,7 +100,7 @@ class Reference:
             free = self.stepper.step(state.nodes_c, **given)
             result = self.stepper.step(state.nodes_c, **given, **self._holders(free.after_c[:count], forcing, hour))
             change = result.middle_c[:count] - guess
-            moved = float(np.max(np.abs(change)))
+            moved = float(np.max(np.abs(change[self.free]), initial=0.0))
             if moved < SETTLED_K:
                 return result, flows, air, rounds, newton
             if moved > 0.7 * before:

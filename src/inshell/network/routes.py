@@ -46,6 +46,7 @@ class HouseRoutes:
     facings: tuple[Facing, ...] = ()
     leaves: tuple[tuple[int, str], ...] = ()
     boosts: tuple[Boost, ...] = ()
+    windows: tuple[tuple[int, str], ...] = ()
 
 
 DoorsAre = Literal["open", "shut", "by-hours"]
@@ -95,10 +96,11 @@ def routes_of(
     ]
     recoveries = _ventilators(house, index, links)
     boosts = _boosts(house, index, links, bases) if on_demand else []
+    windows = _open_windows(house, geometry, index, links) if on_demand else []
     network = AirNetwork(tuple(index), tuple(links))
     facings = tuple(_facings(house, geometry, links))
     exchanges = tuple(_exchanges(house, geometry, index))
-    return HouseRoutes(network, tuple(recoveries), exchanges, facings, tuple(leaves), tuple(boosts))
+    return HouseRoutes(network, tuple(recoveries), exchanges, facings, tuple(leaves), tuple(boosts), tuple(windows))
 
 
 def _constant(name: str, a: int, b: int, flow: float, limit_pa: float) -> Link:
@@ -241,6 +243,32 @@ def _exchanges(house: House, geometry: Geometry, index: dict[str, int]) -> list[
             host = surfaces[placed.surface]
             diameter = math.sqrt(4.0 * placed.area_m2 / math.pi)
             found.append(Exchange(placed.id, index[host.room], index[host.other], diameter))
+    return found
+
+
+def _open_windows(house: House, geometry: Geometry, index: dict[str, int], links: list[Link]) -> list[tuple[int, str]]:
+    """Windows that have hours to stand open: an upright opening of their free area, from sill to head."""
+    placed = {p.id: p for p in geometry.openings}
+    found = []
+    for window in house.window:
+        if window.open_from_h is None or window.openable_m2 <= 0.0:
+            continue
+        hole = placed[window.id]
+        high = max(hole.head_m, hole.sill_m + 0.2)
+        width = window.openable_m2 / (high - hole.sill_m)
+        found.append((len(links), window.id))
+        links.append(
+            Link(
+                f"{window.id} open",
+                LinkKind.DOOR,
+                index[window.room],
+                len(index),
+                low_m=hole.sill_m,
+                high_m=high,
+                width_m=width,
+                discharge=DOOR_DISCHARGE,
+            )
+        )
     return found
 
 

@@ -47,6 +47,27 @@ def overhang_sunlit_fraction(
     return np.where(facing, 1.0 - shaded, 0.0)
 
 
+def fins_sunlit_fraction(
+    *, altitude_deg: Array, azimuth_deg: Array, window_azimuth_deg: float, width_m: float, fin_m: float
+) -> Array:
+    """Share of a vertical window that direct sun reaches between two fins at its jambs.
+
+    Formula: 1 - min(F |tan gamma|, W) / W, gamma sun less window azimuth
+    Arguments: altitude_deg, azimuth_deg [°] of the sun; window_azimuth_deg [°]; width_m [m]; fin_m [m] depth
+    Returns: share 0 to 1; 0 when the sun is behind the wall or down
+    Valid: fins at the jambs, taller than the window's shadow
+    Source: plane geometry
+
+    >>> round(float(fins_sunlit_fraction(altitude_deg=30.0, azimuth_deg=225.0, window_azimuth_deg=180.0, width_m=1.0,
+    ...                                  fin_m=0.25)), 4)
+    0.75
+    """
+    gamma = np.radians(np.asarray(azimuth_deg, dtype=float) - window_azimuth_deg)
+    facing = (np.cos(gamma) > 1e-6) & (np.asarray(altitude_deg, dtype=float) > 0.0)
+    shadow = np.minimum(fin_m * np.abs(np.tan(np.where(facing, gamma, 0.0))), width_m)
+    return np.where(facing, 1.0 - shadow / width_m, 0.0)
+
+
 def horizon_altitude_deg(*, azimuth_deg: Array, horizon: tuple[tuple[float, float], ...]) -> Array:
     """Altitude of the skyline in a direction, linear between the given points, round the compass.
 

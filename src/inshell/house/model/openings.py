@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Area, Id, Length, Share, custom
+from inshell.house.quantities import Area, Clock, Id, Length, Share, custom
 
 WALL = 'the wall: two corners such as "c1-c2", or a compass word of the plan where only one outer wall faces it'
 AT = "from the wall's first corner (its left end seen from outside) to the near jamb; centred if left out"
@@ -35,6 +35,8 @@ class Window(Part):
     height_m: Length = Field(gt=0, description="of the opening")
     glazing: Id
     openable_m2: Area = Field(0.0, description="free area when open")
+    open_from_h: Clock | None = Field(None, description="hour from which it stands open every day, with open_to")
+    open_to_h: Clock | None = Field(None, description="hour at which it is shut")
     overhang: Overhang | None = Field(None, description="shade above")
     fin_m: Length = Field(0.0, description="depth of fins at both jambs")
     shade: Share = Field(1.0, description="share of the sun that inner or outer shades let through")
@@ -43,6 +45,10 @@ class Window(Part):
     def _host(self) -> Window:
         if (self.wall is None) == (self.plane is None):
             raise custom("wall and plane both given or both missing", "one of wall and plane")
+        if (self.open_from_h is None) != (self.open_to_h is None):
+            raise custom("one of open_from and open_to", "both hours or neither")
+        if self.open_from_h is not None and self.openable_m2 <= 0.0:
+            raise custom("open hours without an openable area", "openable, the free area when open")
         return self
 
     @property
