@@ -10,6 +10,7 @@ import os
 import shutil
 import subprocess
 import sys
+import sysconfig
 from pathlib import Path
 
 import pytest
@@ -50,6 +51,15 @@ FAULTS = [
     ("jobs/judging.py", "if load <= 0.0", "if load <= -1e9", "test_claims.py::test_no_capacity_is_kept"),
     ("jobs/own_promises.py", "if len(known) == len(sounds)", "if known", "test_claims.py::test_sound_counts"),
     ("design/local_exhaust.py", "self.continuous_m3_s - self.split_m3_s", "self.continuous_m3_s", "test_claims.py::test_a_share_of_a_total"),
+    ("network/air.py", "pressure[c.a] - pressure[c.b] - (rho_a - rho_b)", "pressure[c.a] - pressure[c.b] + (rho_a - rho_b)", "test_air_network.py::test_stack_through"),
+    ("network/carried.py", "matrix[link.b, recovery.exhaust_room] -= recovered", "matrix[link.b, recovery.exhaust_room] += recovered", "test_coupled.py::test_compiled_and_readable"),
+    ("network/reference.py", "came - left - stored) / max(abs(came)", "came + left - stored) / max(abs(came)", "test_coupled.py::test_without_a_compiler"),
+    ("network/reference.py", "right = right + take * state.buffer_rh * saturation", "right = right - take * state.buffer_rh * saturation", "test_coupled.py::test_compiled_and_readable"),
+    ("network/thermal.py", "2.0 * middle - start_c, middle", "1.9 * middle - 0.9 * start_c, middle", "test_proofs.py::test_a_tube"),
+    ("network/factor.py", "share[:, None, :] * matrix[below, j][None, :, :]", "share[:, None, :] * share[None, :, :]", "test_proofs.py::test_a_whole_house"),
+    ("physics/skin.py", "acting.leak_vapour - at_skin", "at_skin - acting.leak_vapour", "test_proofs.py::test_a_leak_deposits"),
+    ("physics/shading.py", "fin_m * np.abs(np.tan", "fin_m * np.abs(np.sin", "test_house_runs.py::test_fins_shade"),
+    ("design/drivers.py", "mean - ratio * (mean - months)", "mean - ratio * (months - mean)", "test_year.py::test_the_ground_swings"),
     ("climate/prepare.py", "1990-01-01 00:30", "1990-01-01 01:30", "test_climate.py::test_prepared_sun"),
 ]  # fmt: skip
 
@@ -62,6 +72,57 @@ def test_a_fault_is_caught(file: str, right: str, wrong: str, test: str, tmp_pat
     text = target.read_text(encoding="utf-8")
     assert right in text, "the fault's place has moved"
     target.write_text(text.replace(right, wrong), encoding="utf-8")
+    assert caught(test, tmp_path)
+
+
+KERNEL_FAULTS = [
+    ("(2.0 / 3.0 * sign)", "(1.0 / 3.0 * sign)", "test_coupled.py::test_compiled_and_readable"),
+    ("- (ra - rb) * GRAVITY", "+ (ra - rb) * GRAVITY", "test_coupled.py::test_compiled_and_readable"),
+    (
+        "s->exchange[i * rooms + i] += in * CP;",
+        "s->exchange[i * rooms + i] += in * CP * 1.01;",
+        "test_coupled.py::test_compiled_and_readable",
+    ),
+    (
+        "s->carried[to] -= back * outdoor;",
+        "s->carried[to] += back * outdoor;",
+        "test_coupled.py::test_compiled_and_readable",
+    ),
+    ("V y = s->load[j];", "V y = 0.999 * s->load[j];", "test_proofs.py::test_a_tube"),
+    ("POSITIVE(after - most);", "SPREAD(0.0);", "test_coupled.py::test_what_air_cannot_hold"),
+    ("*on_s = running ? since + h : -h;", "*on_s = running ? since + h : h;", "test_coupled.py::test_a_thermostat"),
+    ("1.0 / 5040.0", "1.0 / 5000.0", "test_coupled.py::test_the_wide_powers"),
+]
+
+
+@pytest.mark.invariant
+@pytest.mark.skipif(shutil.which("gcc") is None, reason="no compiler on this machine")
+@pytest.mark.parametrize(("right", "wrong", "test"), KERNEL_FAULTS, ids=[f[1][:60] for f in KERNEL_FAULTS])
+def test_a_fault_in_the_compiled_step_is_caught(right: str, wrong: str, test: str, tmp_path: Path) -> None:
+    """The same for the compiled step, rebuilt from its changed source."""
+    shutil.copytree(ROOT / "src", tmp_path / "src")
+    folder = tmp_path / "src" / "inshell" / "network"
+    step = folder / "_step.h"
+    text = step.read_text(encoding="utf-8")
+    assert right in text, "the fault's place has moved"
+    step.write_text(text.replace(right, wrong), encoding="utf-8")
+    for old in folder.glob("_kernel*.so"):
+        old.unlink()
+    flags = [
+        "-O1",
+        "-std=gnu11",
+        "-fno-math-errno",
+        "-Wno-psabi",
+        "-shared",
+        "-fPIC",
+        f"-I{sysconfig.get_paths()['include']}",
+    ]
+    subprocess.run(["gcc", *flags, str(folder / "_kernel.c"), "-o", str(folder / "_kernel.abi3.so"), "-lm"], check=True)
+    assert caught(test, tmp_path)
+
+
+def caught(test: str, tmp_path: Path) -> bool:
+    """Whether a test fails, by an assertion, on the source below a folder."""
     name, _, key = test.partition("::")
     code = (
         "import sys, pytest\n"
@@ -69,11 +130,11 @@ def test_a_fault_is_caught(file: str, right: str, wrong: str, test: str, tmp_pat
         f"sys.exit(pytest.main(['-q', '-x', '-p', 'no:cacheprovider', '-o', 'addopts=', {str(ROOT / 'tests' / name)!r}, '-k', {key!r}]))"
     )
     env = os.environ | {
-        "PYTHONPATH": str(tmp_path / "src"),
+        "PYTHONPATH": f"{tmp_path / 'src'}{os.pathsep}{ROOT}",
         "INSHELL_CACHE": str(tmp_path / "years"),
         "PYTHONDONTWRITEBYTECODE": "1",
     }
     env.pop("PYTEST_XDIST_WORKER", None)
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False, env=env, cwd=ROOT)
-    assert done.returncode == 1, done.stdout[-2000:] + done.stderr[-500:]
-    assert "assert_close" in done.stdout or "AssertionError" in done.stdout or "assert " in done.stdout
+    asserted = "AssertionError" in done.stdout or "assert " in done.stdout
+    return done.returncode == 1 and asserted
