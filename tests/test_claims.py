@@ -9,9 +9,15 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 
 from inshell.cli.run import run
+from inshell.design.year_run import YearRun, room_years
+from inshell.house.reading import read_house
+from inshell.jobs.answer import answer
+from inshell.network.compiled import is_compiled
+from inshell.network.system import Balances
 from inshell.units import parse_quantity
 from tests.evidence import CFM, DEMO, assert_close
 
@@ -153,6 +159,7 @@ def test_a_set_point_that_nobody_lives_at_is_refused(
 @pytest.mark.invariant
 def test_no_capacity_is_kept_against_no_load(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     edited(job, "^heating_design = .*", 'heating_design = "100 °F"')
+    edited(job, "^cooling_design = .*", 'cooling_design = "110 °F"')
     assert promise(checked(job, capsys), "heating-capacity")["verdict"] == "unknown"
 
 
@@ -496,6 +503,7 @@ def test_a_negative_load_keeps_no_promise(job: Path, capsys: pytest.CaptureFixtu
     with job.open("a", encoding="utf-8") as file:
         file.write('\n[[promise]]\nid = "load"\nkind = "house-heating-load"\nlimit = "9000 Btu/h"\n')
     edited(job, "heating_design = .*", 'heating_design = "115 F"')
+    edited(job, "cooling_design = .*", 'cooling_design = "118 F"')
     (promise,) = [p for p in checked(job, capsys)["promises"] if p["id"] == "promise/load"]
     assert promise["verdict"] == "unknown"
 
@@ -539,3 +547,75 @@ def test_the_rim_of_a_floor_is_part_of_the_shell_where_the_storey_above_is_set_b
     walls = 72 * 8 + 60 * 1 + 60 * 8
     want = (walls + 2 * 320) * 0.3048**2
     assert_close(document["enclosure_m2"], want, rel=1e-6, why="sum by hand, feet")
+
+
+FROST = 'recovery_kind = "SRE"\nsupply_stops_below = "20 F"'
+
+
+@pytest.mark.invariant
+def test_a_ventilator_that_stops_in_frost_only_exhausts_on_the_design_day(
+    job: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Design cold is 18 °F: with a stop below 20 °F the house is pulled down further, on the plan and in the screening."""
+
+    def found() -> tuple[float, float]:
+        assert run(["simulate", str(job), "--json"]) == 0
+        cases = json.loads(capsys.readouterr().out)["cases"]
+        return min(cases[1]["pressure_pa"].values()), sum(cases[1]["heat_w"].values())
+
+    before = found()
+    deepest = min(s.with_stack_pa for s in answer(job).pressure.states)
+    edited(job, 'recovery_kind = "SRE"', FROST)
+    after = found()
+    assert after[0] < before[0] - 3.0
+    assert after[1] > before[1] - 1.0, "less is recovered"
+    assert min(s.with_stack_pa for s in answer(job).pressure.states) < deepest - 3.0
+
+
+@pytest.mark.invariant
+def test_a_report_judges_by_the_year_that_it_shows(
+    job: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("INSHELL_CACHE", str(job.parent / "cache"))
+    edited(job, "limit = 1200", "limit = 800")
+    said = []
+    for name in ("one.html", "two.html"):
+        assert run(["report", str(job), "-o", str(job.parent / name), "--json"]) == 1
+        said.append(json.loads(capsys.readouterr().out)["promises"])
+    assert said[0] == said[1]
+    assert said[0]["broken"] == 2 if is_compiled() else said[0]["broken"] == 1
+
+
+@pytest.mark.invariant
+def test_hours_outside_are_counted_against_a_rooms_own_set_point() -> None:
+    file = read_house(DEMO)
+    rooms = tuple(
+        r.model_copy(update={"heating_set_point_c": 18.0}) if r.id == "living" else r for r in file.house.room
+    )
+    house = file.house.model_copy(update={"room": rooms})
+    hours, count = 48, len(rooms)
+    plain = np.full((hours, count), 18.05)
+    year = YearRun(
+        rooms=tuple(r.id for r in rooms), held=(), routes=(), slot_s=3600.0, outdoor_c=np.zeros(hours), room_c=plain,
+        radiant_c=plain, heat_w=0 * plain, humidity=0 * plain, carbon_dioxide_ppm=0 * plain, age_s=0 * plain,
+        pressure_pa=0 * plain, forward_kg_s=plain, back_kg_s=plain, condensed_kg=plain, heat_at_c=plain[0],
+        cool_at_c=plain[0], surfaces=(), surface_c=plain, balances=Balances(0, 0, 0, 0, 0, 0),
+    )  # fmt: skip
+    cold = {row.room: row.hours_cold for row in room_years(house, year)}
+    assert cold["living"] == 0.0
+    assert cold["bed-1"] == 48.0
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(
+    ("pattern", "new", "word"),
+    [
+        ('heating_set_point = "70 °F"', 'heating_set_point = "80 °F"', "cooling to"),
+        ("cooling_design = .*", 'cooling_design = "0 °F"', "cooling_design of"),
+    ],
+)
+def test_heating_above_cooling_is_refused_by_every_command(
+    job: Path, pattern: str, new: str, word: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    edited(job, pattern, new)
+    assert any(word in p["found"] for p in checked(job, capsys, 2)["refused"])

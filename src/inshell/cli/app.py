@@ -135,13 +135,9 @@ def report(
 
     checked = write_report(file, output)
     counts = {verdict: checked.count(verdict) for verdict in ("kept", "broken", "unknown")}
-    return emit(
-        as_json,
-        {"written": str(output), "promises": counts},
-        lambda: print_lines(
-            [f"Report: {output}", ", ".join(f"{count} {verdict}" for verdict, count in counts.items())]
-        ),
-    )
+    lines = [f"Report: {output}", ", ".join(f"{count} {verdict}" for verdict, count in counts.items())]
+    emit(as_json, {"written": str(output), "promises": counts}, lambda: print_lines(lines))
+    return 1 if checked.broken else 0
 
 
 @app.command()

@@ -36,6 +36,11 @@ def run(arguments: list[str]) -> int:  # noqa: PLR0911  (one return a way of end
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except OSError as error:
+        if error.filename is not None:
+            return _failed(f"{type(error).__name__}: {error}", as_json, trace=True)
+        print(f"The output could not be written: {error.strerror}", file=sys.stderr)
+        return 2
     except InshellError as error:
         return _failed(str(error), as_json)
     except Exception as error:

@@ -32,7 +32,15 @@ COLUMN_KINDS = {
     "humidity": "share",
     "hour": "count",
 }
-RANGES = {"dry_bulb": (-90.0, 65.0), "ghi": (-20.0, 1500.0), "dni": (-20.0, 1500.0), "dhi": (-20.0, 1200.0)}
+RANGES = {
+    "dry_bulb": (-90.0, 65.0),
+    "ghi": (-20.0, 1500.0),
+    "dni": (-20.0, 1500.0),
+    "dhi": (-20.0, 1200.0),
+    "humidity": (0.0, 1.05),
+    "dew_point": (-95.0, 45.0),
+    "wind_speed": (0.0, 90.0),
+}
 
 
 def named_year(name: str, where: str = "climate.year") -> ClimateYear:

@@ -100,6 +100,13 @@ class _Case:
         self.stepper = ThermalStepper(thermal.network, STEADY_STEP_S)
         points = [set_point_c(house, room) if room in heated else np.nan for room in self.rooms]
         self.set_point = np.array(points)
+        stopped = {
+            f"{unit.id} to {room}"
+            for unit in house.ventilator
+            if unit.supply_stops_below_c is not None and self.outdoor_c < unit.supply_stops_below_c
+            for room in unit.supply_rooms
+        }
+        self.share = np.array([0.0 if link.name in stopped else 1.0 for link in routes.network.links])
         self.boundary = np.array([self.outdoor_c, self.outdoor_c, climate.design.mean_annual_c, *self._buffers()])
 
     def _buffers(self) -> list[float]:
@@ -139,7 +146,8 @@ class _Case:
         return np.asarray(density_kg_m3(temperature_c=temperatures, pressure_pa=self.climate.pressure_pa))
 
     def _air(self, room_c: Floats, start_pa: Floats | None) -> AirState:
-        return solve_air(self.routes.network, density_kg_m3=self._densities(room_c), start_pa=start_pa)
+        densities = self._densities(room_c)
+        return solve_air(self.routes.network, density_kg_m3=densities, start_pa=start_pa, share=self.share)
 
     def _told(
         self, doors_open: bool, state: AirState, nodes: Floats, given: Floats, matrix: Floats, source: Floats
@@ -166,10 +174,15 @@ class _Case:
 
     def _routes(self, state: AirState, air: Floats) -> list[Route]:
         names, warm = [*self.rooms, "outdoors"], np.append(air, self.outdoor_c)
+        recovered = {
+            (r.link, self.routes.network.links[r.link].b): r.share * (float(air[r.exhaust_room]) - self.outdoor_c)
+            for r in self.routes.recoveries
+        }
         rows = []
         for k, link in enumerate(self.routes.network.links):
             for a, b, flow in ((link.a, link.b, state.forward_kg_s[k]), (link.b, link.a, state.back_kg_s[k])):
                 if flow > 1e-7:
-                    heat = float(flow) * HEAT_CAPACITY_J_KGK * float(warm[a] - warm[b])
+                    enters = float(warm[a]) + recovered.get((k, b), 0.0)
+                    heat = float(flow) * HEAT_CAPACITY_J_KGK * (enters - float(warm[b]))
                     rows.append(Route(link.name, names[a], names[b], float(flow), heat))
         return rows

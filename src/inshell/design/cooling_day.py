@@ -38,11 +38,11 @@ def clearest_day(year: ClimateYear, month: int) -> int:
     return first + int(np.argmax(sums[first:last]))
 
 
-def design_hours_c(year: ClimateYear, month: int, most_c: float) -> Floats:
-    """Temperature in the 24 hours of a cooling design day: most_c less a share of the month's mean daily range."""
+def design_hours_c(year: ClimateYear, month: int, most_c: float, range_k: float | None = None) -> Floats:
+    """Temperature in the 24 hours of a cooling design day: most_c less shares of a range (else the month's mean)."""
     last = int(MONTH_HOURS[: month + 1].sum()) // 24
     days = year.dry_bulb_c.reshape(365, 24)[last - int(MONTH_HOURS[month]) // 24 : last]
-    swing = float((days.max(axis=1) - days.min(axis=1)).mean())
+    swing = range_k if range_k is not None else float((days.max(axis=1) - days.min(axis=1)).mean())
     shares = np.array(table("design")["daily_swing"]["share"])
     return np.asarray(most_c - swing * shares)
 
@@ -63,7 +63,7 @@ def calculate_cooling_day(
     day = clearest_day(climate.year, month)
     hours = 24 * day + np.arange(24, dtype=np.int64)
     ready = prepare(house, geometry, climate, hours=hours, doors="open" if doors_open else "shut")
-    outdoor = design_hours_c(climate.year, month, climate.design.cooling_c)
+    outdoor = design_hours_c(climate.year, month, climate.design.cooling_c, house.climate.daily_range_k)
     boundary = ready.forcing.boundary_c.copy()
     boundary[:, 3:] += (outdoor - boundary[:, 0])[:, None]
     boundary[:, 0], boundary[:, 1] = outdoor, outdoor - SKY_BELOW_AIR_K

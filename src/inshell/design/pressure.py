@@ -12,7 +12,7 @@ from inshell.errors import NotConverged
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND
-from inshell.house.model.air_devices import Dryer, Fan, Hood
+from inshell.house.model.air_devices import Dryer, Fan, Hood, Ventilator
 from inshell.house.model.house import House
 from inshell.physics.air import density_kg_m3
 from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
@@ -130,13 +130,22 @@ def shell_of(geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float) 
     )
 
 
-def devices_of(house: House) -> tuple[list[Device], list[Finding]]:
-    """Everything that moves air through the shell, with its curve or the declared default."""
+def supply_at_m3_s(unit: Ventilator, outside_c: float) -> float:
+    """Supply of a recovery ventilator at an outdoor temperature: nothing where its frost stop holds it."""
+    stop = unit.supply_stops_below_c
+    return 0.0 if stop is not None and outside_c < stop else float(unit.supply_flow_m3_s)
+
+
+def devices_of(house: House, outside_c: float = 20.0) -> tuple[list[Device], list[Finding]]:
+    """Everything that moves air through the shell, with its curve or the declared default.
+
+    A recovery ventilator whose supply stops at that outdoor temperature only exhausts.
+    """
     devices = [device for fan in house.fan for device in _fan_settings(fan)]
     devices += [_appliance(hood, hood.flow_m3_s) for hood in house.hood]
     devices += [_appliance(dryer, dryer.flow_m3_s) for dryer in house.dryer if dryer.vented and dryer.flow_m3_s > 0.0]
     for unit in house.ventilator:
-        net = unit.supply_flow_m3_s - unit.exhaust_flow_m3_s
+        net = supply_at_m3_s(unit, outside_c) - unit.exhaust_flow_m3_s
         if abs(net) > 1e-9:
             curve = _default(abs(net), 0.0, unit.maximum_pressure_pa)
             devices.append(Device(unit.id, unit.name or unit.id, 1.0 if net > 0.0 else -1.0, curve))
@@ -197,7 +206,7 @@ def calculate_pressures(
     pressure_pa: float,
 ) -> PressureResult:
     """House pressure for every combination of devices, at most MOST_STATES of them."""
-    devices, findings = devices_of(house)
+    devices, findings = devices_of(house, outside_c)
     choices, dropped = _choices(devices)
     if dropped:
         findings.append(Finding("too-many-devices", "fans", {"most": MOST_STATES, "left": ", ".join(dropped)}))

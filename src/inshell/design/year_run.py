@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS
 from inshell.design.drivers import Prepared, prepare
+from inshell.design.heating import set_point_c
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
@@ -151,7 +152,8 @@ def told(house: House, ready: Prepared, series: Series) -> YearRun:
 
 def room_years(house: House, year: YearRun) -> list[RoomYear]:
     """Each room's extremes, hours outside 1 K round its set points, hours above 70 % humidity, and energy."""
-    heat, cool = float(house.household.heating_set_point_c), float(house.household.cooling_set_point_c)
+    cool = float(house.household.cooling_set_point_c)
+    heat = np.array([set_point_c(house, room) for room in year.rooms])
     cold, hot = year.hours_where(year.room_c < heat - BAND_K), year.hours_where(year.room_c > cool + BAND_K)
     damp = year.hours_where(year.humidity > DAMP)
     clock = (np.arange(len(year.room_c)) * year.slot_s / 3600.0).astype(int) % 24

@@ -134,6 +134,7 @@ def _towards(target: Polygon, middle: np.ndarray, along: np.ndarray) -> bool:
 
 
 def _edge_point(room: Polygon, k: int) -> np.ndarray:
-    ring = room.exterior
-    point = ring.interpolate((0.31 + 0.17 * k) % 1.0, normalized=True)
+    inner = room.buffer(-0.35 * min(room.bounds[2] - room.bounds[0], room.bounds[3] - room.bounds[1]))
+    ring = inner.exterior if isinstance(inner, Polygon) and not inner.is_empty else room.exterior
+    point = ring.interpolate((0.31 + 0.27 * k) % 1.0, normalized=True)
     return np.array([point.x, point.y])

@@ -11,6 +11,7 @@ from inshell.house.geometry.walls import WORDS
 from inshell.house.ids import TABLES
 from inshell.house.model.house import House
 from inshell.sources import table
+from inshell.units import show
 
 
 def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> list[Problem]:
@@ -24,6 +25,13 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
     for where, kind, name in _references(house):
         if name is not None and name not in known[kind] and name not in ignore:
             problems.append(_missing(where, kind, name, sorted(known[kind])))
+    cool = house.household.cooling_set_point_c
+    for room in house.room:
+        heat = room.heating_set_point_c or house.household.heating_set_point_c
+        if heat >= cool:
+            shown = [show(value, "temperature", house.units) for value in (heat, cool)]
+            found = f"heating to {shown[0]}, cooling to {shown[1]}"
+            problems.append(Problem(f"room.{room.id}.heating_set_point", found, "heating below cooling_set_point"))
     for path in _wall_paths(house):
         problems += path
     return problems

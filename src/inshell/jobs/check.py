@@ -71,7 +71,11 @@ def _heating_json(result: Answer) -> dict[str, Any]:
 
 def check(path: Path) -> Checked:
     """Compute everything static about a house and judge its promises."""
-    result = answer(path)
+    return judged(answer(path), path)
+
+
+def judged(result: Answer, path: Path) -> Checked:
+    """The promises of a house whose static answer is there, and whose year may have been run."""
     promises, more = judge_all(result)
     defaults = defaults_of(result.file)
     findings = [*result.findings, *more]

@@ -83,8 +83,10 @@ def _loudest(answer: Answer, promise: Promise) -> float | None:
 
 def _own_pressure(answer: Answer, promise: Promise, base: Judged) -> Judged:
     """One zone can break a pressure promise but never keep it."""
-    wanted = set(promise.fans)
-    states = [s for s in answer.pressure.states if not wanted or set(s.running) == wanted]
+    moving = {device.id for device in answer.pressure.devices}
+    balanced = {unit.id for unit in answer.house.ventilator} - moving
+    wanted = set(promise.fans) - balanced
+    states = [s for s in answer.pressure.states if not promise.fans or set(s.running) == wanted]
     if not states:
         why = f"no combination of {', '.join(sorted(wanted))}: not all of them move air through the shell"
         return replace(base, why_unknown=why)

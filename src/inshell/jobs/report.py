@@ -19,8 +19,8 @@ from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
 from inshell.house.writing import write_text
 from inshell.jobs.air_ways import air_ways, room_leaks
-from inshell.jobs.answer import whole_house_flows
-from inshell.jobs.check import Checked, check
+from inshell.jobs.answer import answer, whole_house_flows
+from inshell.jobs.check import Checked, judged
 from inshell.jobs.describe import Described
 from inshell.jobs.runs import year_of
 from inshell.jobs.side_by_side import side_by_side
@@ -36,7 +36,11 @@ def write_report(path: Path, output: Path) -> Checked:
     """Write the report of a house; returns what it says."""
     if output.suffix.lower() not in (".html", ".htm"):
         raise refuse("--output", f"{output}", "a name that ends in .html", "Nothing else is overwritten by a report")
-    checked = check(path)
+    result = answer(path)
+    if result.climate.year is not None and is_compiled():  # before anything is judged that reads it
+        tested = result.test.result.flow_at_50_pa_m3_s if result.test else None
+        year_of(result.file, result.climate, tested_m3_s=tested)
+    checked = judged(result, path)
     write_text(output, render_report(facts_of(checked)), overwrite=True)
     return checked
 

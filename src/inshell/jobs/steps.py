@@ -11,6 +11,8 @@ from inshell.errors import InputRefused, Problem
 from inshell.network.system import LONGEST_STEP_S
 from inshell.units import UnitError, parse_quantity
 
+SHORTEST_YEAR_STEP_S = 10.0
+
 
 @dataclass(frozen=True)
 class StepsAsked:
@@ -25,6 +27,8 @@ class StepsAsked:
         problems: list[Problem] = []
         usual = YEAR_STEP_S if year else DAY_STEP_S
         step_s = _seconds("--step", step, LONGEST_STEP_S, problems) if step else usual
+        if year and step_s < SHORTEST_YEAR_STEP_S:
+            problems.append(Problem("--step", repr(step), "at least 10 s for a year; days may be run in steps of 1 s"))
         slot_s = _seconds("--every", every, 3600.0, problems)
         if not problems and (slot_s < step_s or abs(slot_s / step_s - round(slot_s / step_s)) > 1e-9):
             problems.append(Problem("--every", repr(every), f"a whole number of steps of {step_s:g} s"))

@@ -116,6 +116,8 @@ def parse_readings(text: str, where: str) -> ReadingsFile:
             ]
         )
     columns = _header(rows[0], where, problems)
+    if problems:
+        raise InputRefused(problems)
     values = [_row(number, line, columns, where, problems) for number, line in rows[1:]] if columns else []
     if columns and not values and not problems:
         problems.append(Problem(where, "a header but no readings", "rows of pressure and flow"))

@@ -83,4 +83,9 @@ class Climate(Part):
     def _one_year(self) -> Climate:
         if self.year and self.file:
             raise custom("both a named year and a file", "one of year and file")
+        heat, cool = self.heating_design_c, self.cooling_design_c
+        if heat is not None and cool is not None and heat >= cool:
+            raise custom(
+                f"heating_design of {heat:g} °C, cooling_design of {cool:g} °C", "design cold below design heat"
+            )
         return self
