@@ -11,6 +11,7 @@ import numpy as np
 from inshell.design.fresh_air import CFM_M3_S, Leakage, calculate_fresh_air
 from inshell.design.heating import air_w, ground_factor, transmission_w
 from inshell.design.tightness import Readings, TestResult, reduce_test
+from inshell.jobs.coupled_recipes import films, one_room, periodic_zone, wetted_skin
 from inshell.network.air import solve_air
 from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
 from inshell.network.tracers import age_of_air_s
@@ -175,4 +176,18 @@ RECIPES = (
     Recipe("age of air in three rooms", "published", "multi-zone age of air (computed)", {
         "age, main": (4.0, 6e-5, "h"), "age, bed": (10.0 / 3.0, 6e-5, "h"), "age, bath": (3.7255, 6e-5, "h"),
     }, _ages),
+    Recipe("one room in the coupled step", "analytic", "closed forms: exp(-t UA/C), c = c_out + S/m, age = M/m", {
+        "temperature after 10 h": (20.0 * np.exp(-0.45), 2e-3, "°C"),
+        "gas above outdoors, times the flow": (1.0, 1e-5, "1"),
+        "age of air, times flow over mass": (1.0, 1e-5, "1"),
+    }, one_room),
+    Recipe("a film that follows its difference", "analytic", "Walton 1983, steady state by hand", {
+        "face": (5.0, 5e-3, "°C"), "air above the face": ((100.0 / 13.1) ** 0.75, 5e-3, "K"),
+    }, films),
+    Recipe("the periodic zone in the coupled step", "published", "harmonic solution, 200 mm concrete (computed)", {
+        "amplitude": (0.29824, 1.5e-3, "K"), "lag": (6.959, 0.05, "h"),
+    }, periodic_zone),
+    Recipe("a skin past which a leak goes", "published", "one square inch, 4 Pa, 21 °C 35 %, -5 °C (computed sheet)", {
+        "deposit": (0.302, 3e-3, "kg/day"),
+    }, wetted_skin),
 )  # fmt: skip
