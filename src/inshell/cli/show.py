@@ -14,8 +14,7 @@ MARKS = {"kept": "[kept]   ✓", "broken": "[BROKEN] ✗", "unknown": "[unknown]
 def emit(as_json: bool, document: dict[str, Any], show: Callable[[], None]) -> int:
     """Print the document as JSON, or show it; returns 0."""
     if as_json:
-        json.dump(finite(document), sys.stdout, ensure_ascii=False, indent=1, allow_nan=False)
-        print()
+        print(json.dumps(finite(document), ensure_ascii=False, indent=1, allow_nan=False))  # whole, or not at all
     else:
         show()
     return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -177,7 +178,7 @@ RECIPES = (
         "age, main": (4.0, 6e-5, "h"), "age, bed": (10.0 / 3.0, 6e-5, "h"), "age, bath": (3.7255, 6e-5, "h"),
     }, _ages),
     Recipe("one room in the coupled step", "analytic", "closed forms: exp(-t UA/C), c = c_out + S/m, age = M/m", {
-        "temperature after 10 h": (20.0 * np.exp(-0.45), 2e-3, "°C"),
+        "temperature after 10 h": (20.0 * math.exp(-0.45), 2e-3, "°C"),
         "gas above outdoors, times the flow": (1.0, 1e-5, "1"),
         "age of air, times flow over mass": (1.0, 1e-5, "1"),
     }, one_room),
