@@ -35,7 +35,8 @@ enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
 enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, FREE, HOURS, STEPS,
-       PER_SLOT, SHARED, SIZES };
+       PER_SLOT, SHARED,
+       NODES_TOLD, LINKS_TOLD, SIZES };
 
 #define INTEGERS(X) \
     X(kind, LINKS) X(is_orifice, LINKS) X(a, LINKS) X(b, LINKS) X(curve_start, LINKS_1) X(column, INNER_1) X(row, FILL) X(edge_node, EDGES) \
@@ -61,7 +62,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
 
 #define CHANGED(X) \
     X(nodes, NODES) X(vapour, ROOMS) X(buffer_rh, ROOMS) X(gas, ROOMS) X(age, ROOMS) X(pressure, ROOMS) \
-    X(on_s, CONTROLS) X(hold_s, CONTROLS) X(out_nodes, SLOTS_N) X(out_holder, SLOTS_R) X(out_humidity, SLOTS_R) \
+    X(on_s, CONTROLS) X(hold_s, CONTROLS) X(trend, ROOMS) X(out_nodes, SLOTS_N) X(out_holder, SLOTS_R) X(out_humidity, SLOTS_R) \
     X(out_gas, SLOTS_R) X(out_age, SLOTS_R) X(out_pressure, SLOTS_R) X(out_forward, SLOTS_L) X(out_back, SLOTS_L) \
     X(out_on, SLOTS_C) X(out_condensed, SLOTS_R) X(balance, SIX)
 
@@ -117,8 +118,8 @@ static int64_t length_of(const int64_t *z, const char *what) {
         {"FREE", z[FREE]}, {"FILMS", z[FILMS]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
         {"ROOMS2", z[ROOMS] * z[ROOMS]}, {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
-        {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES]}, {"SLOTS_R", slots * z[ROOMS]},
-        {"SLOTS_L", slots * z[LINKS]}, {"SLOTS_C", slots * z[CONTROLS]},
+        {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
+        {"SLOTS_L", slots * z[LINKS_TOLD]}, {"SLOTS_C", slots * z[CONTROLS]},
     };
     for (size_t k = 0; k < sizeof table / sizeof table[0]; k++)
         if (!strcmp(table[k].name, what)) return table[k].length;
@@ -184,8 +185,9 @@ static int read_sizes(PyObject *sizes, int64_t *size) {
             return 0;
         }
     }
-    if (size[NODES] < size[ROOMS]) PyErr_Format(PyExc_ValueError, "fewer nodes than rooms");
-    return size[NODES] >= size[ROOMS];
+    int fits = size[NODES] >= size[ROOMS] && size[NODES] >= size[NODES_TOLD] && size[LINKS] >= size[LINKS_TOLD];
+    if (!fits) PyErr_Format(PyExc_ValueError, "fewer nodes than rooms, or than are told");
+    return fits;
 }
 
 /* Take hold of one array; 0 with an error set if it is not what is asked. */

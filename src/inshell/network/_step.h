@@ -556,7 +556,7 @@ static void NAME(heat_balance)(House *s) {
 }
 
 static void NAME(tell)(House *s, int64_t slot, double part) {
-    int64_t n = s->size[ROOMS], nodes = s->size[NODES], links = s->size[LINKS];
+    int64_t n = s->size[ROOMS], nodes = s->size[NODES_TOLD], links = s->size[LINKS_TOLD];
     for (int64_t i = 0; i < nodes; i++) s->out_nodes[slot * nodes + i] += part * s->middle[i];
     for (int64_t i = 0; i < n; i++) {
         s->out_holder[slot * n + i] += part * s->given[i];
@@ -580,7 +580,7 @@ static int NAME(one_step)(House *s, int64_t slot, int64_t *room, double *left) {
     NAME(films)(s);
     for (int64_t i = 0; i < nodes; i++) s->start[i] = s->nodes[i];
     for (int64_t i = 0; i < n; i++) {
-        s->guess[i] = s->nodes[i];
+        s->guess[i] = s->nodes[i] + 0.5 * s->trend[i];
         s->p[i] = s->pressure[i];
     }
     s->p[n] = SPREAD(0.0);
@@ -606,6 +606,7 @@ static int NAME(one_step)(House *s, int64_t slot, int64_t *room, double *left) {
     NAME(back_substitute)(s);
     for (int64_t i = 0; i < nodes; i++)
         s->nodes[i] = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->middle[i] - s->start[i], s->middle[i]);
+    for (int64_t i = 0; i < n; i++) s->trend[i] = s->nodes[i] - s->start[i];
     NAME(heat_balance)(s);
     NAME(moisten)(s, slot);
     NAME(trace)(s);

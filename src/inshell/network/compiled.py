@@ -32,7 +32,7 @@ FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
     "heat_at_c", "cool_at_c", "most_w", "least_w", "permit",
 )  # fmt: skip
-FROM_STATE = ("nodes_c", "vapour", "buffer_rh", "gas", "age_s", "pressure_pa", "on_s", "hold_s")
+FROM_STATE = ("nodes_c", "vapour", "buffer_rh", "gas", "age_s", "pressure_pa", "on_s", "hold_s", "trend_k")
 
 
 def is_compiled() -> bool:
@@ -43,9 +43,9 @@ def is_compiled() -> bool:
 class Kernel:
     """One system, or up to eight of one topology, made ready for steps of one length."""
 
-    def __init__(self, systems: System | Sequence[System], step_s: float) -> None:
+    def __init__(self, systems: System | Sequence[System], step_s: float, *, rooms_only: bool = False) -> None:
         self.systems = (systems,) if isinstance(systems, System) else tuple(systems)
-        self.step_s = step_s
+        self.step_s, self.rooms_only = step_s, rooms_only
         self.lanes = 1 if len(self.systems) == 1 else WIDE
         if len(self.systems) > WIDE:
             raise ValueError(f"at most {WIDE} systems side by side")
@@ -88,14 +88,15 @@ class Kernel:
         shared = all(f is forcings[0] for f in forcings)
         per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
         slots, r, n, k, c = hours * steps // per_slot, s.rooms, s.nodes, len(s.air.links), len(s.controls)
+        nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
         sizes = (
             r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), self.free, hours, steps, per_slot, int(shared),
+            len(s.recoveries), c, len(s.films), self.free, hours, steps, per_slot, int(shared), nodes_told, links_told,
         )  # fmt: skip
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
-        width = {"nodes_c": n, "holder_w": r, "humidity": r, "gas": r, "age_s": r, "pressure_pa": r, "forward_kg_s": k,
-                 "back_kg_s": k, "control_on": c, "condensed_kg": r}  # fmt: skip
+        width = {"nodes_c": nodes_told, "holder_w": r, "humidity": r, "gas": r, "age_s": r, "pressure_pa": r, "forward_kg_s": links_told,
+                 "back_kg_s": links_told, "control_on": c, "condensed_kg": r}  # fmt: skip
         out = {name: np.zeros((slots, count, self.lanes)) for name, count in width.items()}
         balance = np.zeros((6, self.lanes))
         if shared:
@@ -186,8 +187,11 @@ def run_variants(
     *,
     step_s: float,
     slot_s: float = 3600.0,
+    rooms_only: bool = False,
 ) -> list[Series]:
     """Many houses of one topology, eight side by side; each comes out as if it had been run alone.
+
+    `rooms_only` keeps the series of rooms and leaves out those of walls and routes, which take most of the memory.
 
     The step holds no interpreter lock: threads may each run a share of the variants.
     """
@@ -200,7 +204,7 @@ def run_variants(
     told: list[Series] = []
     for at in range(0, len(systems), WIDE):
         group = slice(at, at + WIDE)
-        kernel = Kernel(systems[group], step_s)
+        kernel = Kernel(systems[group], step_s, rooms_only=rooms_only)
         told += _run_side_by_side(kernel, each[group], [x.copy() for x in states[group]], slot_s, None)
     return told
 

@@ -69,6 +69,7 @@ class Reference:
         heat = self._heat_left(state, result, forcing, hour, source, flows, air)
         middle = result.middle_c[:count]
         pressure_sat = saturation_pressure_pa(temperature_c=middle)
+        state.trend_k = result.after_c[:count] - state.nodes_c[:count]
         state.nodes_c = result.after_c
         condensed, wet = self._vapour(state, flows, forcing, hour, np.asarray(pressure_sat))
         gas_left = self._gas(state, flows, forcing, hour)
@@ -87,7 +88,7 @@ class Reference:
     ) -> tuple[StepResult, Floats, AirState, int, int]:
         """Air and heat, until the flows belong to the temperatures at the middle of the step."""
         count, outdoor_c = self.system.rooms, float(forcing.outdoor_c[hour])
-        guess, weight, before, newton = state.nodes_c[:count].copy(), 1.0, np.inf, 0
+        guess, weight, before, newton = state.nodes_c[:count] + 0.5 * state.trend_k, 1.0, np.inf, 0
         start_pa = state.pressure_pa
         for rounds in range(1, MOST_ROUNDS + 1):
             air, density = self._air(guess, state, forcing, hour, share, start_pa)

@@ -144,7 +144,10 @@ class Forcing:
 
 @dataclass
 class State:
-    """Where a house stands. `on_s` is how long each control has been on (negative: off), `hold_s` what is left."""
+    """Where a house stands. `on_s` is how long each control has been on (negative: off), `hold_s` what is left.
+
+    `trend_k` is how far each room moved in the last step: where the next one begins to look.
+    """
 
     nodes_c: Floats
     vapour: Floats
@@ -154,6 +157,7 @@ class State:
     pressure_pa: Floats
     on_s: Floats
     hold_s: Floats
+    trend_k: Floats
 
     def copy(self) -> State:
         """The same state, apart."""
@@ -211,6 +215,7 @@ def first_state(system: System, *, air_c: float, humidity: float = 0.4) -> State
         pressure_pa=np.zeros(rooms),
         on_s=np.full(controls, -1e9),
         hold_s=np.zeros(controls),
+        trend_k=np.zeros(rooms),
     )
 
 
@@ -242,7 +247,7 @@ def check_run(system: System, forcing: Forcing, state: State, step_s: float, slo
         hour, room = map(int, crossed[0])
         found = f"heating to {forcing.heat_at_c[hour, room]:g} °C above cooling to {forcing.cool_at_c[hour, room]:g} °C"
         raise refuse(f"set points of {system.air.rooms[room]}", found, "heating below cooling")
-    for name in ("nodes_c", "vapour", "buffer_rh", "gas", "age_s", "pressure_pa", "on_s", "hold_s"):
+    for name in ("nodes_c", "vapour", "buffer_rh", "gas", "age_s", "pressure_pa", "on_s", "hold_s", "trend_k"):
         if not np.isfinite(getattr(state, name)).all():
             raise ValueError(f"the state's {name} holds a number that is none")
     return round(3600.0 / step_s)
