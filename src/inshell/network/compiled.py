@@ -95,8 +95,9 @@ class Kernel:
         )  # fmt: skip
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
-        width = {"nodes_c": nodes_told, "holder_w": r, "humidity": r, "gas": r, "age_s": r, "pressure_pa": r, "forward_kg_s": links_told,
-                 "back_kg_s": links_told, "control_on": c, "condensed_kg": r}  # fmt: skip
+        width = dict.fromkeys(("holder_w", "humidity", "gas", "age_s", "pressure_pa"), r)
+        width = {"nodes_c": nodes_told, **width, "forward_kg_s": links_told, "back_kg_s": links_told}
+        width |= {"control_on": c, "condensed_kg": r}
         out = {name: np.zeros((slots, count, self.lanes)) for name, count in width.items()}
         balance = np.zeros((6, self.lanes))
         if shared:
