@@ -5,6 +5,7 @@ from __future__ import annotations
 import html.parser
 import re
 from pathlib import Path
+from types import SimpleNamespace
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -13,6 +14,7 @@ from inshell.drawing.plan import draw_plans
 from inshell.drawing.section import draw_sections
 from inshell.house.reading import read_house
 from inshell.jobs.report import write_report
+from inshell.pack.figures import Figures
 from tests.evidence import DEMO, EXAMPLES, FT, assert_close
 
 
@@ -124,3 +126,12 @@ def test_every_room_and_device_is_named_on_a_plan() -> None:
     legend = {name for plan in plans for _, name in plan.legend}
     assert {"Bath fan", "Range hood", "Tankless heater", "Head in the living room"} <= legend
     assert "N</text>" in everything
+
+
+@pytest.mark.analytic
+def test_flow_per_enclosure_is_told_in_the_readers_units() -> None:
+    """0.30 cfm/ft2 are 5.486 m3/(h m2): 0.3 x 1.699011 m3/h per cfm / 0.09290304 m2 per ft2."""
+    verdict = SimpleNamespace(metric="flow_per_enclosure", value=0.30, limit=0.28)
+    assert Figures("us").tightness(verdict, "value") == "0.30 cfm/ft²"
+    assert Figures("si").tightness(verdict, "value") == "5.49 m³/h·m²"
+    assert Figures("si").tightness(SimpleNamespace(metric="ach50", value=1.04, limit=3.0), "limit") == "3.00 1/h"

@@ -100,16 +100,21 @@ def _lines(house: House, geometry: Geometry, outline: Outline, clear: Polygon) -
     return [*lines, high]
 
 
-def label(sheet: Sheet, shape: Polygon, lines: list[str], obstacles: list[BaseGeometry]) -> None:
-    """Lines of text as near the middle of a shape as they fit; the last go first where they do not."""
+def label(sheet: Sheet, shape: Polygon, lines: list[str], obstacles: list[BaseGeometry]) -> Polygon:
+    """Lines of text as near the middle of a shape as they fit; the last go first where they do not.
+
+    Returns the rectangle that they cover.
+    """
     taken = unary_union([o for o in obstacles if o.intersects(shape)])
     for count in range(len(lines), 0, -1):
-        for x, y in _spots(shape):
-            if shape.contains(_block(sheet, (x, y), lines[:count])) and not taken.intersects(
-                _block(sheet, (x, y), lines[:count])
-            ):
-                return _write(sheet, (x, y), lines[:count])
-    return _write(sheet, next(_spots(shape)), lines[:1])
+        for at in _spots(shape):
+            block = _block(sheet, at, lines[:count])
+            if shape.contains(block) and not taken.intersects(block):
+                _write(sheet, at, lines[:count])
+                return block
+    at = next(_spots(shape))
+    _write(sheet, at, lines[:1])
+    return _block(sheet, at, lines[:1])
 
 
 def _spots(shape: Polygon, steps: int = 16) -> Iterator[tuple[float, float]]:

@@ -115,10 +115,11 @@ def _rooms(sheet: Sheet, house: House, pieces: dict[str, list[Polygon]], whole: 
         between = shape.boundary.difference(shell)
         if not between.is_empty:
             sheet.area(between.buffer(half, cap_style="square", join_style="mitre").intersection(whole), "wall")
+    taken: list[Polygon] = []
     for owner, shape in rooms.items():
         widest = max(shape.geoms, key=lambda part: part.area) if hasattr(shape, "geoms") else shape
         if (widest.bounds[2] - widest.bounds[0]) * 1000.0 / sheet.ratio > len(names[owner]) * NAME_MM:
-            label(sheet, widest, [names[owner]], [])
+            taken.append(label(sheet, widest, [names[owner]], list(taken)))
 
 
 def _heights(sheet: Sheet, house: House, where: tuple[float, float, float]) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from markupsafe import Markup
 
@@ -39,6 +40,16 @@ class Figures:
         if self.system == "us":
             return f"{to_unit(value_w_k, 'power', 'Btu/h') / 1.8:.1f} Btu/h·°F"
         return f"{value_w_k:.1f} W/K"
+
+    def tightness(self, verdict: Any, which: str) -> str:
+        """Value or limit of a tightness rule: air changes, or flow per enclosure in the reader's units."""
+        number = float(getattr(verdict, which))
+        if verdict.metric == "ach50":
+            return f"{number:.2f} 1/h"
+        if self.system == "us":
+            return f"{number:.2f} cfm/ft²"
+        per_hour = to_unit(1.0, "length", "ft") ** 2 / to_unit(1.0, "flow", "cfm") * 3600.0
+        return f"{number * per_hour:.2f} m³/h·m²"
 
     def promise_value(self, value: float | None, unit: str) -> str:
         """A promise's number."""

@@ -25,6 +25,7 @@ def render_report(facts: dict[str, Any]) -> str:
     environment.filters["quantity"] = Figures(facts["units"]).quantity
     environment.filters["height"] = Figures(facts["units"]).height_above_sea
     environment.filters["heat_loss"] = Figures(facts["units"]).heat_loss
+    environment.filters["tightness"] = Figures(facts["units"]).tightness
     environment.filters["value"] = Figures(facts["units"]).promise_value
     return environment.get_template("report.html").render(
         **facts, charts=_charts(facts), css=Markup(_css()), version=__version__
