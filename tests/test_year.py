@@ -14,7 +14,7 @@ import pytest
 from inshell.cli.run import run
 from inshell.climate.choose import climate_of
 from inshell.climate.prepare import named_year
-from inshell.design.cooling_day import clearest_day, design_hours_c, hottest_month
+from inshell.design.cooling_day import calculate_cooling_day, clearest_day, design_hours_c, hottest_month
 from inshell.design.drivers import earth_c, prepare
 from inshell.design.year_run import YearRun, calculate_year, room_years, run_in
 from inshell.errors import InputRefused
@@ -24,6 +24,7 @@ from inshell.jobs.series_file import columns_of, write_series
 from inshell.jobs.steps import StepsAsked
 from inshell.network.compiled import is_compiled
 from inshell.network.system import first_state
+from inshell.physics.air import saturation_pressure_pa, vapour_from_wet_bulb_pa
 from tests.evidence import DEMO, ROOT, assert_close
 
 pytestmark = pytest.mark.skipif(not is_compiled(), reason="a year takes the compiled step")
@@ -202,3 +203,28 @@ def test_the_command_and_the_promise_that_reads_its_run(
     capsys.readouterr()
     assert run(["simulate", str(path), "--day", "cooling", "--json"]) == 0
     assert len(json.loads(capsys.readouterr().out)["cases"]) == 2
+
+
+@pytest.mark.published
+def test_humidity_from_a_wet_bulb() -> None:
+    """30 °C with a wet bulb of 20 °C is 39 to 40 % humid at sea level (psychrometric tables, from memory)."""
+    vapour = float(vapour_from_wet_bulb_pa(dry_bulb_c=30.0, wet_bulb_c=20.0, pressure_pa=101325.0))
+    assert_close(
+        vapour / float(saturation_pressure_pa(temperature_c=30.0)), 0.395, abs=0.006, why="tables in whole percents"
+    )
+
+
+@pytest.mark.invariant
+def test_the_cooling_day_reads_wet_bulb_and_sky(file: HouseFile) -> None:
+    """A drier wet bulb dries the rooms; a clear sky cools the roof and the rooms that nothing holds."""
+    climate = climate_of(file.house, file.folder)
+
+    def day(**other: Any) -> Any:
+        house = file.house.model_copy(update=other)
+        return calculate_cooling_day(house, file.geometry, climate, doors_open=False, step_s=600.0)
+
+    plain = day()
+    dry = day(climate=file.house.climate.model_copy(update={"cooling_wet_bulb_c": 16.0}))
+    clear = day(simulation=file.house.simulation.model_copy(update={"sky": "dew-point"}))
+    assert dry.humidity.mean() < plain.humidity.mean() - 0.05
+    assert np.abs(clear.room_c - plain.room_c).max() > 1e-3

@@ -13,12 +13,13 @@ import numpy as np
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import MONTH_HOURS, ClimateYear
 from inshell.design.day_run import DayRun
-from inshell.design.drivers import SKY_BELOW_AIR_K, prepare, vapour_share
+from inshell.design.drivers import prepare, sky_c, vapour_share
 from inshell.design.year_run import run_in
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.compiled import run
 from inshell.network.system import first_state
+from inshell.physics.air import mass_fraction, vapour_from_wet_bulb_pa
 from inshell.physics.types import Floats
 from inshell.sources import table
 
@@ -66,13 +67,18 @@ def calculate_cooling_day(
     outdoor = design_hours_c(climate.year, month, climate.design.cooling_c, house.climate.daily_range_k)
     boundary = ready.forcing.boundary_c.copy()
     boundary[:, 3:] += (outdoor - boundary[:, 0])[:, None]
-    boundary[:, 0], boundary[:, 1] = outdoor, outdoor - SKY_BELOW_AIR_K
-    wet = np.full(24, float(climate.year.monthly_means("dew_point_c")[month]))
+    dew = np.full(24, float(climate.year.monthly_means("dew_point_c")[month]))
+    boundary[:, 0], boundary[:, 1] = outdoor, sky_c(house, outdoor, dew)
+    vapour = vapour_share(dew, climate.pressure_pa)
+    if house.climate.cooling_wet_bulb_c is not None:
+        pressure = vapour_from_wet_bulb_pa(
+            dry_bulb_c=climate.design.cooling_c,
+            wet_bulb_c=house.climate.cooling_wet_bulb_c,
+            pressure_pa=climate.pressure_pa,
+        )
+        vapour = np.full(24, float(mass_fraction(vapour_pa=pressure, pressure_pa=climate.pressure_pa)))
     ready = replace(
-        ready,
-        forcing=replace(
-            ready.forcing, outdoor_c=outdoor, boundary_c=boundary, outdoor_vapour=vapour_share(wet, climate.pressure_pa)
-        ),
+        ready, forcing=replace(ready.forcing, outdoor_c=outdoor, boundary_c=boundary, outdoor_vapour=vapour)
     )
     start = first_state(ready.system, air_c=float(outdoor.mean()), humidity=0.5)
     settled = run_in(ready, start, first=0, last=24, step_s=600.0)

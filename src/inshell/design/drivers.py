@@ -13,14 +13,14 @@ from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import heated_rooms
 from inshell.design.coupled import networks_of
 from inshell.design.envelope import ground_swing
-from inshell.design.gains import people_at, sun_on_nodes
+from inshell.design.gains import people_at, sun_on_nodes, within
 from inshell.design.heating import set_point_c
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
 from inshell.network.system import Control, Film, Forcing, Sensor, System, Target
-from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
+from inshell.physics.air import density_kg_m3, mass_fraction, saturation_pressure_pa
 from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
 from inshell.physics.surfaces import sky_temperature_c
 from inshell.physics.types import Floats
@@ -188,9 +188,7 @@ def _forcing(
     source[:, :rooms] += np.array([day[h].heat_w for h in clock])
     inside = float(house.household.heating_set_point_c)
     buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
-    sky = outdoor - SKY_BELOW_AIR_K
-    if house.simulation.sky == "dew-point":
-        sky = np.asarray(sky_temperature_c(air_c=outdoor, dew_point_c=year.dew_point_c[hours]))
+    sky = sky_c(house, outdoor, year.dew_point_c[hours])
     boundary = np.column_stack([outdoor, sky, earth_c(house, geometry, year, hours), *buffers])
     heated, cooled = heated_rooms(house), {head.room for head in house.head}
     heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
@@ -247,10 +245,17 @@ def _first(house: House, uses: tuple[str, ...]) -> int:
     return next(found, 0)
 
 
+def sky_c(house: House, outdoor_c: Floats, dew_point_c: Floats) -> Floats:
+    """Temperature of the sky by the house's choice: 11 K below the air, or a clear one by the dew point."""
+    if house.simulation.sky == "dew-point":
+        return np.asarray(sky_temperature_c(air_c=outdoor_c, dew_point_c=dew_point_c))
+    return outdoor_c - SKY_BELOW_AIR_K
+
+
 def vapour_share(dew_point_c: Floats, pressure_pa: float) -> Floats:
     """Mass fraction of vapour in air of a dew point."""
     vapour = saturation_pressure_pa(temperature_c=dew_point_c)
-    return np.asarray(MOLAR_RATIO * vapour / (pressure_pa - (1.0 - MOLAR_RATIO) * vapour))
+    return np.asarray(mass_fraction(vapour_pa=vapour, pressure_pa=pressure_pa))
 
 
 def _wind(
@@ -280,18 +285,14 @@ def _shares(house: House, routes: HouseRoutes, clock: NDArray[np.int64]) -> Floa
         if name in has_gaps:
             rooms = set(doors[name].between or ())
             asleep = [p for p in house.person if p.sleeps_in in rooms]
-            shut = [any(_within(h + 0.5, p.asleep_from_h, p.asleep_to_h) for p in asleep) for h in clock]
+            shut = [any(within(h + 0.5, p.asleep_from_h, p.asleep_to_h) for p in asleep) for h in clock]
             share[:, link] = np.where(shut, 0.0, 1.0)
     windows = {window.id: window for window in house.window}
     for link, name in routes.windows:
         start, end = windows[name].open_from_h, windows[name].open_to_h
         if start is not None and end is not None:
-            share[:, link] = [float(_within(h + 0.5, start, end)) for h in clock]
+            share[:, link] = [float(within(h + 0.5, start, end)) for h in clock]
     return share
-
-
-def _within(hour: float, start: float, end: float) -> bool:
-    return start <= hour < end if start <= end else hour >= start or hour < end
 
 
 def earth_c(house: House, geometry: Geometry, year: ClimateYear, hours: NDArray[np.int64]) -> Floats:

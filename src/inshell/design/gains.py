@@ -23,7 +23,6 @@ from inshell.sources import table
 
 ABSORPTANCE = 0.6
 PERSON_W = {"asleep": 60.0, "awake": 70.0}
-CONVECTIVE_SHARE = 0.5
 
 
 def sun_on_nodes(
@@ -146,17 +145,17 @@ def people_at(house: House, hour: float, room_c: float = 21.0) -> People:
 
 
 def _state(person: Person, hour: float) -> str:
-    if _within(hour, person.asleep_from_h, person.asleep_to_h):
+    if within(hour, person.asleep_from_h, person.asleep_to_h):
         return "asleep"
     if person.away_from_h is not None and person.away_to_h is not None:
-        return "away" if _within(hour, person.away_from_h, person.away_to_h) else "awake"
+        return "away" if within(hour, person.away_from_h, person.away_to_h) else "awake"
     return "awake"
 
 
-def _within(hour: float, start: float, end: float) -> bool:
+def within(hour: float, start: float, end: float) -> bool:
     """Whether an hour lies in a span that may pass midnight.
 
-    >>> _within(23.0, 22.0, 6.0), _within(12.0, 22.0, 6.0)
+    >>> within(23.0, 22.0, 6.0), within(12.0, 22.0, 6.0)
     (True, False)
     """
     return start <= hour < end if start <= end else hour >= start or hour < end

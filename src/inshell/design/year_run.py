@@ -47,8 +47,6 @@ class YearRun:
     forward_kg_s: Floats
     back_kg_s: Floats
     condensed_kg: Floats
-    heat_at_c: Floats
-    cool_at_c: Floats
     surfaces: tuple[tuple[str, str], ...]
     surface_c: Floats
     balances: Balances
@@ -142,8 +140,6 @@ def told(house: House, ready: Prepared, series: Series) -> YearRun:
         forward_kg_s=series.forward_kg_s,
         back_kg_s=series.back_kg_s,
         condensed_kg=series.condensed_kg,
-        heat_at_c=ready.forcing.heat_at_c[0],
-        cool_at_c=ready.forcing.cool_at_c[0],
         surfaces=tuple((face.surface, names[face.room]) for face in ready.thermal.faces),
         surface_c=series.nodes_c[:, [face.node for face in ready.thermal.faces]],
         balances=series.balances,

@@ -12,26 +12,13 @@ from shapely.ops import unary_union
 from inshell.drawing.paper import Sheet
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.outlines import Outline
+from inshell.house.ids import DEVICE_TABLES
 from inshell.house.model.house import House
 from inshell.units import show
 
 LINE_MM = 3.6
 MARK_MM = 2.6
 NAME_MM, NOTE_MM = 2.0, 1.55  # width of a letter
-DEVICE_TABLES = (
-    "fan",
-    "ventilator",
-    "transfer_fan",
-    "hood",
-    "dryer",
-    "head",
-    "heater",
-    "outdoor_unit",
-    "manifold",
-    "water_heater",
-    "appliance",
-)
-
 Numbered = tuple[int, str, str | None, tuple[float, float] | None]
 
 

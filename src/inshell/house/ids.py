@@ -8,6 +8,20 @@ from typing import Any
 
 Addition = tuple[tuple[str | int, ...], str]
 
+# what has a number on the plan, in the order of the numbers
+DEVICE_TABLES = (
+    "fan",
+    "ventilator",
+    "transfer_fan",
+    "hood",
+    "dryer",
+    "head",
+    "heater",
+    "outdoor_unit",
+    "manifold",
+    "water_heater",
+    "appliance",
+)
 TABLES = (
     "storey",
     "room",

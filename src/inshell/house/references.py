@@ -8,7 +8,7 @@ from difflib import get_close_matches
 
 from inshell.errors import Problem
 from inshell.house.geometry.walls import WORDS
-from inshell.house.ids import TABLES
+from inshell.house.ids import DEVICE_TABLES, TABLES
 from inshell.house.model.house import House
 from inshell.sources import table
 from inshell.units import show
@@ -77,7 +77,7 @@ def _twice(house: House) -> list[Problem]:
 
 def _twice_among_devices(house: House) -> list[Problem]:
     problems = []
-    devices = [(table_name, item.id) for table_name in DEVICES for item in getattr(house, table_name)]
+    devices = [(table_name, item.id) for table_name in DEVICE_TABLES for item in getattr(house, table_name)]
     for name, count in Counter(name for _, name in devices).items():
         kinds = sorted({kind for kind, other in devices if other == name})
         if count > 1 and len(kinds) > 1:
@@ -118,19 +118,6 @@ def _references(house: House) -> Iterator[tuple[str, str, str | None]]:
     yield from _device_references(house)
 
 
-DEVICES = (
-    "fan",
-    "hood",
-    "dryer",
-    "ventilator",
-    "transfer_fan",
-    "head",
-    "outdoor_unit",
-    "heater",
-    "manifold",
-    "water_heater",
-    "appliance",
-)
 ROOMED = (
     "door",
     "leak",

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from inshell.design.cold_day import ColdDay, Route
 from inshell.drawing.air_plan import AirWay, RoomLeaks
-from inshell.drawing.labels import DEVICE_TABLES
 from inshell.house.geometry import Geometry
+from inshell.house.ids import DEVICE_TABLES
 from inshell.house.model.house import House
 from inshell.physics.air import density_kg_m3
 

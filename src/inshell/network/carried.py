@@ -1,4 +1,4 @@
-"""What moving air carries between rooms: heat, with what ventilators recover, and tracers."""
+"""What moving air carries between rooms: heat, with what ventilators recover."""
 
 from __future__ import annotations
 
@@ -43,14 +43,3 @@ def heat_exchange(
         matrix[link.b, recovery.exhaust_room] -= recovered
         source[link.b] -= recovered * outdoor_c
     return matrix, source
-
-
-def tracer_step(
-    level: Floats, *, flows_kg_s: Floats, mass_kg: Floats, source_kg_s: Floats, outdoor: float, step_s: float
-) -> Floats:
-    """Mass fractions of a tracer in the rooms after a step (implicit): mass in less mass out is what is stored."""
-    count = len(level)
-    inner = flows_kg_s[:count, :count]
-    matrix = np.diag(mass_kg / step_s + flows_kg_s[:count].sum(axis=1)) - inner
-    right = mass_kg / step_s * level + source_kg_s + flows_kg_s[:count, count] * outdoor
-    return np.asarray(np.linalg.solve(matrix, right))

@@ -14,6 +14,7 @@ import numpy as np
 from inshell.errors import refuse
 from inshell.network.links import AirNetwork, Exchange, Recovery
 from inshell.network.thermal import ThermalNetwork
+from inshell.physics.air import mass_fraction, saturation_pressure_pa
 from inshell.physics.types import Floats
 
 OUTDOOR_PPM = 420.0
@@ -175,10 +176,6 @@ class Balances:
     rounds: int
     newton: int
 
-    def worst(self) -> float:
-        """The largest relative imbalance."""
-        return max(self.air_share, self.vapour_share, self.gas_share)
-
 
 @dataclass(frozen=True)
 class Series:
@@ -201,11 +198,9 @@ class Series:
 
 def first_state(system: System, *, air_c: float, humidity: float = 0.4) -> State:
     """Everything at one temperature, air and finishes at one humidity, outdoor carbon dioxide."""
-    from inshell.physics.air import MOLAR_RATIO, saturation_pressure_pa
-
     rooms, controls = system.rooms, len(system.controls)
     vapour = humidity * float(saturation_pressure_pa(temperature_c=air_c))
-    share = MOLAR_RATIO * vapour / (system.pressure_pa - (1.0 - MOLAR_RATIO) * vapour)
+    share = float(mass_fraction(vapour_pa=vapour, pressure_pa=system.pressure_pa))
     return State(
         nodes_c=np.full(system.nodes, air_c),
         vapour=np.full(rooms, share),

@@ -94,6 +94,39 @@ def saturation_pressure_pa(*, temperature_c: Array) -> Array:
     return np.where(t >= 0.0, warm, cold)
 
 
+def mass_fraction(*, vapour_pa: Array, pressure_pa: Array) -> Array:
+    """Share of vapour in the mass of moist air.
+
+    Formula: w = 0.621945 pv / (p - 0.378055 pv)
+    Arguments: vapour_pa [Pa] partial pressure of vapour; pressure_pa [Pa] total
+    Returns: mass fraction [-]
+    Valid: ideal gases
+    Source: definition
+
+    >>> round(float(mass_fraction(vapour_pa=1000.0, pressure_pa=101325.0)), 6)
+    0.006161
+    """
+    vapour = np.asarray(vapour_pa, dtype=float)
+    return MOLAR_RATIO * vapour / (np.asarray(pressure_pa) - (1.0 - MOLAR_RATIO) * vapour)
+
+
+def vapour_from_wet_bulb_pa(*, dry_bulb_c: Array, wet_bulb_c: Array, pressure_pa: Array) -> Array:
+    """Vapour pressure from an aspirated wet bulb above freezing.
+
+    Formula: pv = psat(twb) - 6.62e-4 p (t - twb), never below nothing
+    Arguments: dry_bulb_c, wet_bulb_c [°C]; pressure_pa [Pa]
+    Returns: vapour pressure [Pa]
+    Valid: wet bulb above 0 °C, aspirated
+    Source: psychrometer equation with Sprung's constant (from memory)
+
+    >>> round(float(vapour_from_wet_bulb_pa(dry_bulb_c=30.0, wet_bulb_c=20.0, pressure_pa=101325.0)))
+    1666
+    """
+    saturated = saturation_pressure_pa(temperature_c=wet_bulb_c)
+    drop = np.asarray(dry_bulb_c, dtype=float) - wet_bulb_c
+    return np.maximum(saturated - 6.62e-4 * np.asarray(pressure_pa) * drop, 0.0)
+
+
 def volumetric_heat_capacity_j_m3k(*, pressure_pa: Array) -> Array:
     """Heat that a cubic metre of outdoor air takes per kelvin, for design loads.
 
