@@ -17,6 +17,7 @@ from inshell.design.gains import overhang_share
 from inshell.house.reading import read_house
 from inshell.network.compiled import run
 from inshell.network.links import AirNetwork, Link, LinkKind
+from inshell.network.routes import routes_of, wind_pressures_pa
 from inshell.network.system import System, first_state
 from inshell.network.thermal import ThermalNetwork, ThermalStepper
 from inshell.physics.conduction import Layer
@@ -147,3 +148,22 @@ def test_a_window_that_stands_open_at_night_airs_and_cools(tmp_path: Path) -> No
             assert np.all(passing[~stands_open] == 0.0)
             assert np.all(passing[stands_open] > 1e-3)
     assert means["open"] < means["shut"] - 100.0, "people sleep there"
+
+
+@pytest.mark.analytic
+def test_a_known_leak_stands_in_its_wall_and_takes_its_share(tmp_path: Path) -> None:
+    """10 cm2 in the west wall: wind presses on it as on that wall, and leaks in all still pass what the test says."""
+    path = tmp_path / "h.toml"
+    hole = '\n[[leak]]\nid = "hole"\nroom = "living"\nwall = "west"\nheight = "1 ft"\narea = "10 cm2"\n'
+    path.write_text(DEMO.read_text(encoding="utf-8") + hole, encoding="utf-8")
+    file = read_house(path)
+    routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.05, exponent=0.65, doors="open")
+    leaks = [k for k in routes.network.links if k.b == routes.network.outdoors and "leak" in k.name]
+    through = sum(k.coefficient_m3_s_pan * 50.0**k.exponent for k in leaks)
+    assert_close(through, 0.05, rel=1e-9, why="the spread is what the known hole leaves")
+    pressure = wind_pressures_pa(routes, speed_m_s=5.0, from_deg=282.0, density_kg_m3=1.2)
+    names = [k.name for k in routes.network.links]
+    at = names.index("known leak hole")
+    west = names.index(next(n for n in names if n.startswith("leak living:c4-c1")))
+    assert_close(pressure[at], pressure[west], abs=1e-12, why="one wall, one coefficient")
+    assert pressure[at] > 5.0, "0.6 x 15 Pa, the wind straight on it: west on the plan is 282° (plan north 12°)"

@@ -10,11 +10,11 @@ import numpy as np
 from shapely.ops import unary_union
 
 from inshell.house.geometry import Geometry
-from inshell.house.geometry.surfaces import GROUND, OUTDOORS
-from inshell.house.geometry.walls import Placed
+from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
+from inshell.house.geometry.walls import Placed, edges_named
 from inshell.house.model.air_devices import Fan, Hood
 from inshell.house.model.house import House
-from inshell.house.model.openings import Door
+from inshell.house.model.openings import Door, Leak
 from inshell.network.links import AirNetwork, Exchange, Link, LinkKind, Recovery, orifice_crack
 from inshell.physics.fan import FanCurve, default_curve
 from inshell.physics.flow import coefficient_m3_s_pan
@@ -148,12 +148,13 @@ def _known_leaks(house: House, index: dict[str, int]) -> list[Link]:
 def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing]:
     """Which leaks feel the wind: walls by their direction, roofs by suction; floors and buffers are sheltered."""
     by_name = {f"leak {s.id}{part}": s for s in geometry.surfaces for part in ("", " low", " high")}
+    walled = {f"known leak {leak.id}": _wall_of(house, geometry, leak) for leak in house.leak if leak.wall}
     plan = unary_union([o.polygon for o in geometry.outlines if o.is_room]).minimum_rotated_rectangle
     corners = np.array(plan.exterior.coords)
     one, two = corners[1] - corners[0], corners[2] - corners[1]
     found = []
     for k, link in enumerate(links):
-        surface = by_name.get(link.name)
+        surface = by_name.get(link.name) or walled.get(link.name)
         if surface is None or surface.other != OUTDOORS or surface.kind == "floor":
             continue
         if surface.ends is None:
@@ -164,6 +165,14 @@ def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing
         ratio = float(np.hypot(*one) / np.hypot(*two))
         found.append(Facing(k, surface.azimuth_deg, min(max(ratio if lies_on_one else 1.0 / ratio, 0.5), 2.0)))
     return found
+
+
+def _wall_of(house: House, geometry: Geometry, leak: Leak) -> Surface | None:
+    """The outer wall that a known leak names, so that the wind finds it."""
+    outline = next(o for o in geometry.outlines if o.owner == leak.room)
+    edges = edges_named(house, outline, leak.wall or "")
+    mine = [s for s in geometry.surfaces if s.room == leak.room and s.kind == "wall" and s.corners in edges]
+    return max(mine, key=lambda s: s.length_m, default=None)
 
 
 def wind_pressures_pa(routes: HouseRoutes, *, speed_m_s: Array, from_deg: Array, density_kg_m3: Array) -> Floats:
