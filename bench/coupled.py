@@ -6,9 +6,11 @@ hourly weather. The thermal-only case is the same network with every air flow re
 
 from __future__ import annotations
 
+import os
 import shutil
 import statistics
 import subprocess
+import sys
 import tempfile
 import threading
 import time
@@ -213,6 +215,31 @@ def many(system: System, forcing: Forcing, variants: int, threads: int) -> float
     return variants / (time.perf_counter() - start)
 
 
+def operations(system: System, rounds: float, newton: float) -> float:
+    """Floating-point operations of one step, counted from the shapes: an estimate, good to a fifth or so."""
+    n, nodes, links = system.rooms, system.nodes, system.air.links
+    power = sum(k.kind is LinkKind.CRACK and k.exponent != 0.5 for k in links)
+    orifice = sum(k.kind is LinkKind.CRACK for k in links) - power
+    door = sum(k.kind is LinkKind.DOOR for k in links)
+    flows = 80 * power + 25 * orifice + 60 * door + 20 * (len(links) - power - orifice - door)
+    solve = 2.0 / 3.0 * n**3 + 2.0 * n**2
+    air = (rounds + newton) * flows + newton * (solve / 2.0 + 4 * len(links))
+    heat = 28.0 * nodes + (1.0 + rounds) * (solve + 6.0 * n**2)
+    return air + heat + 2.0 * (solve + 6.0 * n**2)
+
+
+def peak() -> float:
+    """Operations a second that one core reaches on a large product of matrices."""
+    code = (
+        "import time, numpy as np; a = np.random.default_rng(1).normal(size=(2048, 2048)); b = a @ a; t = time.perf_counter();"
+        "[a @ a for _ in range(3)]; print(3 * 2.0 * 2048**3 / (time.perf_counter() - t))"
+    )
+    alone = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
+    return float(
+        subprocess.run([sys.executable, "-c", code], env=alone, capture_output=True, text=True, check=True).stdout
+    )
+
+
 def main() -> None:
     fixed, full = bench_house(with_air=False), bench_house()
     heavy = sum(c > 0.0 for c in full.thermal.capacity_j_k)
@@ -242,9 +269,18 @@ def main() -> None:
         else f"circuit simulator, trapezoidal     {spice:8.2f} s   ({spice / ours:.1f})"
     )
     print(f"fully coupled                     {coupled:8.3f} s   ({coupled / ours:.1f} times fixed flows)")
+    told = run(full, held, first_state(full, air_c=20.0), step_s=600.0).balances
+    count = operations(full, told.rounds / (6 * HOURS), told.newton / (6 * HOURS))
+    print(
+        f"a step: {told.rounds / (6 * HOURS):.2f} rounds, {told.newton / (6 * HOURS):.2f} Newton steps, {count / 1e3:.1f} kflop"
+    )
+    top = peak()
     for threads in (1, 2):
+        rate = many(full, held, 32 * threads, threads)
+        share = rate * count * 6 * HOURS / (top * threads)
         print(
-            f"variants on {threads} thread(s)          {many(full, held, 32 * threads, threads):8.1f} house-years a second ({_kernel.instructions()})"
+            f"variants on {threads} thread(s)          {rate:8.1f} house-years a second ({_kernel.instructions()}), "
+            f"{share:.0%} of the {top * threads / 1e9:.0f} Gflop/s of a matrix product"
         )
 
 

@@ -77,7 +77,11 @@ def test_a_fault_is_caught(file: str, right: str, wrong: str, test: str, tmp_pat
 
 KERNEL_FAULTS = [
     ("(2.0 / 3.0 * sign)", "(1.0 / 3.0 * sign)", "test_coupled.py::test_compiled_and_readable"),
-    ("- (ra - rb) * GRAVITY", "+ (ra - rb) * GRAVITY", "test_coupled.py::test_compiled_and_readable"),
+    (
+        "GRAVITY * s->low[k] + s->wind[k]",
+        "GRAVITY * s->low[k] - s->wind[k]",
+        "test_coupled.py::test_compiled_and_readable",
+    ),
     (
         "s->exchange[i * rooms + i] += in * CP;",
         "s->exchange[i * rooms + i] += in * CP * 1.01;",
@@ -88,7 +92,9 @@ KERNEL_FAULTS = [
         "s->carried[to] += back * outdoor;",
         "test_coupled.py::test_compiled_and_readable",
     ),
-    ("V y = s->load[j];", "V y = 0.999 * s->load[j];", "test_proofs.py::test_a_tube"),
+    ("V y = s->load[s->node[j]];", "V y = 0.999 * s->load[s->node[j]];", "test_proofs.py::test_a_tube"),
+    ("- (against - from) * rate", "- 0.9 * (against - from) * rate", "test_coupled.py::test_a_fan_settles"),
+    ("m[s->joint_at[q]] -=", "m[s->joint_at[q]] -= 0.99 *", "test_coupled.py::test_the_compiled_step_needs_no_more"),
     ("POSITIVE(after - most);", "SPREAD(0.0);", "test_coupled.py::test_what_air_cannot_hold"),
     ("*on_s = running ? since + h : -h;", "*on_s = running ? since + h : h;", "test_coupled.py::test_a_thermostat"),
     ("1.0 / 5040.0", "1.0 / 5000.0", "test_coupled.py::test_the_wide_powers"),

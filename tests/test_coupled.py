@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from inshell.climate.choose import climate_of
 from inshell.design.drivers import Prepared, prepare
@@ -98,6 +99,18 @@ def test_compiled_and_readable_step_agree_from_the_same_state(path: Path, first:
         now = run(ready.system, ready.forcing.rows(hour, hour + 24), now, step_s=STEP).state
 
 
+@needs_kernel
+@pytest.mark.invariant
+def test_the_compiled_step_needs_no_more_rounds_and_newton_steps_than_the_readable_one() -> None:
+    """The same path to the answer: a wrong derivative would still end at the right flows, only later."""
+    ready = prepared(next(p for p in WITH_YEAR if "demo" in p.stem))
+    start, cut = first_state(ready.system, air_c=21.0), ready.forcing.rows(0, 12)
+    ours = run(ready.system, cut, start, step_s=STEP).balances
+    readable = run_reference(ready.system, cut, start, step_s=STEP).balances
+    assert ours.rounds == readable.rounds
+    assert abs(ours.newton - readable.newton) <= 0.05 * readable.newton
+
+
 def one_step(ready: Prepared, state: State, hour: int) -> compiled.Series:
     """A single compiled step: an hour of one step each would change its length, so slots are steps and the first is told."""
     return run(ready.system, ready.forcing.rows(hour, hour + 1), state, step_s=STEP, slot_s=STEP)
@@ -137,6 +150,23 @@ def test_a_room_cools_by_its_time_constant(stepper: object) -> None:
     told = stepper(system, steady_forcing(system, 10), state, step_s=60.0)  # type: ignore[operator]
     want = 20.0 * np.exp(-36000.0 * 50.0 / 4e6)
     assert_close(told.state.nodes_c[0], want, abs=2e-3, why="second order in 60 s; 1e-6 m3/s of leakage")
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("stepper", [run, run_reference])
+def test_a_fan_settles_where_its_curve_meets_the_shell(stepper: object) -> None:
+    """C p^n = q(p) on a curve of three points, rooted by scipy; same air on both sides, so volumes balance."""
+    system = one_room(leak=0.002, fan=0.01)
+    curve = FanCurve((0.0, 20.0, 90.0), (0.03, 0.025, 0.004))
+    crack, fan = system.air.links
+    system = replace(system, air=AirNetwork(("room",), (crack, replace(fan, curve=curve))))
+    start = first_state(system, air_c=20.0, humidity=0.0)
+    dry = steady_forcing(system, 1, outdoor_c=20.0, outdoor_vapour=np.zeros(1))
+    told = stepper(system, dry, replace(start, vapour=np.zeros(1)), step_s=600.0)  # type: ignore[operator]
+    pressure = brentq(
+        lambda p: 0.002 * p**0.65 - np.interp(p, curve.pressure_pa, curve.flow_m3_s), 1.0, 90.0, xtol=1e-12
+    )
+    assert_close(-told.pressure_pa[0, 0], pressure, rel=1e-7, why="air converges to 1e-10 of its throughput")
 
 
 @pytest.mark.analytic
@@ -261,7 +291,7 @@ def test_bad_arrays_are_refused_before_they_are_read() -> None:
     kernel = compiled.Kernel(one_room(leak=0.01, fan=0.01), 600.0)
     forcing, state = steady_forcing(kernel.systems[0], 2), first_state(kernel.systems[0], air_c=20.0)
     kernel.run(forcing, state.copy(), 3600.0)
-    for k, name in ((2, "ends"), (0, "kinds"), (7, "edges")):
+    for k, name in ((2, "ends"), (0, "kinds"), (1, "kinds"), (8, "edges"), (21, "touches")):
         broken = [v.copy() for v in kernel.integers]
         broken[k][0] = 99
         twin = compiled.Kernel(kernel.systems, 600.0)
@@ -275,7 +305,7 @@ def test_bad_arrays_are_refused_before_they_are_read() -> None:
     with pytest.raises(ValueError, match="sizes"):
         compiled._kernel.run((1, 2), 1, [])
     with pytest.raises(ValueError, match="lanes"):
-        compiled._kernel.run((1,) * 18, 3, [])
+        compiled._kernel.run((1,) * 22, 3, [])
 
 
 @needs_kernel

@@ -14,6 +14,9 @@
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
+#ifdef __x86_64__
+#include <immintrin.h>
+#endif
 
 #define GRAVITY 9.80665
 #define CP 1006.0
@@ -27,6 +30,8 @@
 #define MOST_ROUNDS 60
 #define MOST_CUTS 40
 #define WIDE 8
+#define TOGETHER 4 /* powers taken at once */
+#define LINE 64 /* bytes that travel together: a value of eight houses must not straddle two */
 
 enum { CRACK, DOOR, FAN };
 enum { NOTHING, AIR_C, HUMIDITY, CARBON_DIOXIDE_PPM, OUTDOOR_C };
@@ -34,19 +39,22 @@ enum { ROUTE_SHARE, NODE_W };
 enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
-enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, FREE, HOURS, STEPS,
+enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, FREE, ORIFICES, POWERS, TOUCH, JOINTS, HOURS, STEPS,
        PER_SLOT, SHARED,
        NODES_TOLD, LINKS_TOLD, SIZES };
 
 #define INTEGERS(X) \
-    X(kind, LINKS) X(is_orifice, LINKS) X(a, LINKS) X(b, LINKS) X(curve_start, LINKS_1) X(column, INNER_1) X(row, FILL) X(edge_node, EDGES) \
+    X(kind, LINKS) X(by_kind, LINKS) X(a, LINKS) X(b, LINKS) X(curve_start, LINKS_1) X(node, INNER) \
+    X(column, INNER_1) X(row, FILL) X(edge_node, EDGES) \
     X(edge_boundary, EDGES) X(above, EXCHANGES) X(below, EXCHANGES) X(recovery_link, RECOVERIES) \
     X(recovery_room, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) X(when_above, CONTROLS) \
-    X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) X(free_room, FREE) X(film_node, FILMS) X(film_room, FILMS) X(film_sense, FILMS)
+    X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) X(free_room, FREE) \
+    X(touch_start, FREE_1) X(touch_link, TOUCH) X(touch_in, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) \
+    X(film_node, FILMS) X(film_room, FILMS) X(film_sense, FILMS)
 
 #define REALS(X) \
     X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(coefficient, LINKS) X(exponent, LINKS) X(width, LINKS) \
-    X(discharge, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(lower, FILL) X(pivot, INNER) X(reduced, ROOMS2) \
+    X(discharge, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(lower, FILL) X(pivot, INNER) X(reduced, ROOMS2) \
     X(capacity, NODES) X(edge_w_k, EDGES) X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
     X(buffer_kg, ROOMS) X(buffer_take, ROOMS) X(on_at, CONTROLS) X(off_at, CONTROLS) X(level_on, CONTROLS) \
     X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) X(film_area, FILMS) \
@@ -62,7 +70,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
 
 #define CHANGED(X) \
     X(nodes, NODES) X(vapour, ROOMS) X(buffer_rh, ROOMS) X(gas, ROOMS) X(age, ROOMS) X(pressure, ROOMS) \
-    X(on_s, CONTROLS) X(hold_s, CONTROLS) X(trend, ROOMS) X(out_nodes, SLOTS_N) X(out_holder, SLOTS_R) X(out_humidity, SLOTS_R) \
+    X(on_s, CONTROLS) X(hold_s, CONTROLS) X(forward, LINKS) X(back, LINKS) X(out_nodes, SLOTS_N) X(out_holder, SLOTS_R) X(out_humidity, SLOTS_R) \
     X(out_gas, SLOTS_R) X(out_age, SLOTS_R) X(out_pressure, SLOTS_R) X(out_forward, SLOTS_L) X(out_back, SLOTS_L) \
     X(out_on, SLOTS_C) X(out_condensed, SLOTS_R) X(balance, SIX)
 
@@ -115,7 +123,7 @@ static int64_t length_of(const int64_t *z, const char *what) {
     struct { const char *name; int64_t length; } table[] = {
         {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
         {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
-        {"FREE", z[FREE]}, {"FILMS", z[FILMS]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
+        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
         {"ROOMS2", z[ROOMS] * z[ROOMS]}, {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
         {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
@@ -140,8 +148,11 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
 #undef X
     int64_t inner = z[NODES] - z[ROOMS];
     if (!within(a, z[LINKS], z[ROOMS] + 1) || !within(b, z[LINKS], z[ROOMS] + 1)) return "ends of routes";
-    if (!within(kind, z[LINKS], 3)) return "kinds of routes";
-    if (!within(row, z[FILL], z[NODES])) return "rows of the factor";
+    if (!within(kind, z[LINKS], 3) || !within(by_kind, z[LINKS], z[LINKS])) return "kinds of routes";
+    if (z[ORIFICES] + z[POWERS] > z[LINKS]) return "cracks";
+    for (int64_t q = 0; q < z[LINKS]; q++)
+        if ((kind[by_kind[q]] == CRACK) != (q < z[ORIFICES] + z[POWERS])) return "order of routes";
+    if (!within(row, z[FILL], z[NODES]) || !within(node, inner, z[NODES])) return "rows of the factor";
     if (!within(column, inner + 1, z[FILL] + 1) || column[0] != 0 || column[inner] != z[FILL]) return "columns";
     for (int64_t k = 0; k < inner; k++)
         if (column[k + 1] < column[k]) return "columns of the factor";
@@ -157,8 +168,12 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     for (int64_t c = 0; c < z[CONTROLS]; c++)
         if (target_index[c] < 0 || target_index[c] >= (target[c] == ROUTE_SHARE ? z[LINKS] : z[NODES])) return "targets";
     if (!within(free_room, z[FREE], z[ROOMS])) return "free rooms";
+    if (!within(touch_start, z[FREE] + 1, z[TOUCH] + 1) || !within(touch_link, z[TOUCH], z[LINKS])) return "touches";
+    for (int64_t i = 0; i < z[FREE]; i++)
+        if (touch_start[i + 1] < touch_start[i]) return "touches of rooms";
+    if (!within(joint_link, z[JOINTS], z[LINKS]) || !within(joint_at, z[JOINTS], z[FREE] * z[FREE])) return "joints";
     if (!within(film_node, z[FILMS], z[NODES]) || !within(film_room, z[FILMS], z[ROOMS])) return "films";
-    (void)is_orifice, (void)sensor, (void)when_above, (void)has_off, (void)film_sense;
+    (void)sensor, (void)when_above, (void)has_off, (void)film_sense, (void)touch_in;
     return NULL;
 }
 
@@ -247,9 +262,9 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
         goto done;
     }
     size_t m = (size_t)size[ROOMS] + 1;
-    size_t words = 5 * (size_t)size[NODES] + 6 * (size_t)size[LINKS] + 5 * m * m + 32 * m;
+    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 33 * m;
     words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2;
-    memory = calloc(words * (size_t)lanes, 8);
+    memory = calloc(words * (size_t)lanes + WIDE, 8);
     if (!memory) {
         PyErr_NoMemory();
         goto done;
@@ -260,7 +275,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     const char *what;
     Runner runner = lanes == 1 ? run_hours_one : eight(&what);
     Py_BEGIN_ALLOW_THREADS
-    status = runner(size, places, memory, where, &left);
+    status = runner(size, places, (void *)(((uintptr_t)memory + LINE - 1) / LINE * LINE), where, &left);
     Py_END_ALLOW_THREADS
     answer = Py_BuildValue("iLLLd", status, (long long)where[0], (long long)where[1], (long long)where[2], left);
 done:

@@ -26,9 +26,13 @@ typedef int64_t NAME(M) __attribute__((vector_size(8 * LANES), aligned(8), may_a
 #define ANY(m) NAME(any)(&(m))
 #define LANE(x, l) ((x)[l])
 static inline int NAME(any)(const M *m) {
+#if defined(__AVX512F__)
+    return _mm512_test_epi64_mask((__m512i)*m, (__m512i)*m) != 0;
+#else
     int64_t all = 0;
     for (int l = 0; l < LANES; l++) all |= (*m)[l];
     return all != 0;
+#endif
 }
 #endif
 #define ALL ((M){0} - 1)
@@ -43,33 +47,84 @@ static inline __attribute__((always_inline)) V NAME(root)(V a) {
     return r;
 }
 
+/* 1/a and 1/sqrt(a); where the machine has a first guess of them, two Newton steps instead of a long division. */
+#if LANES == 8 && defined(__AVX512F__)
+static inline __attribute__((always_inline)) V NAME(inverse)(V a) {
+    V r = (V)_mm512_rcp14_pd((__m512d)a);
+    r += r * (1.0 - a * r);
+    return r + r * (1.0 - a * r);
+}
+static inline __attribute__((always_inline)) V NAME(inverse_root)(V a) {
+    V r = (V)_mm512_rsqrt14_pd((__m512d)a), half = 0.5 * a;
+    r += r * (0.5 - half * r * r);
+    return r + r * (0.5 - half * r * r);
+}
+#else
+static inline V NAME(inverse)(V a) { return 1.0 / a; }
+static inline V NAME(inverse_root)(V a) { return 1.0 / NAME(root)(a); }
+#endif
+
 #if LANES == 1
 static inline V NAME(power_e)(V a) { return exp(a); }
-static inline V NAME(log_e)(V a) { return log(a); }
+static inline void NAME(powers)(const V *x, const V *n, V *y) {
+    for (int u = 0; u < TOGETHER; u++) y[u] = exp(n[u] * log(x[u]));
+}
+static inline V NAME(cube_root)(V a) { return cbrt(a); }
 #else
-/* exp and log of every lane at once, to about 1e-15 of the value; arguments are ordinary finite numbers. */
-static inline __attribute__((always_inline)) V NAME(power_e)(V a) {
-    a = SMALLER(LARGER(a, SPREAD(-700.0)), SPREAD(700.0));
-    V shifted = a * 1.4426950408889634 + 6755399441055744.0, k = shifted - 6755399441055744.0;
-    V r = (a - k * 0.693147180369123816490) - k * 1.90821492927058770002e-10;
-    V r2 = r * r, r4 = r2 * r2, r8 = r4 * r4; /* Taylor to the 13th power, in pairs so that nothing waits */
-    V low = (1.0 + r) + r2 * (0.5 + r * (1.0 / 6.0)), middle = (1.0 / 24.0 + r * (1.0 / 120.0)) + r2 * (1.0 / 720.0 + r * (1.0 / 5040.0));
-    V high = (1.0 / 40320.0 + r * (1.0 / 362880.0)) + r2 * (1.0 / 3628800.0 + r * (1.0 / 39916800.0));
-    V sum = (low + r4 * middle) + r8 * (high + r4 * (1.0 / 479001600.0 + r * (1.0 / 6227020800.0)));
-    M bits = ((M)shifted << 52) + (M)sum;
-    return (V)bits;
+/* exp and log of every lane, of several numbers at once so that none waits for another's arithmetic; to about 1e-15 of the
+   value, arguments being ordinary finite numbers. Taylor to the 13th power and the area tangent, in pairs. */
+#define EACH for (int u = 0; u < count; u++)
+static inline __attribute__((always_inline)) void NAME(powers_e)(V *a, int count) {
+    V k[TOGETHER], r[TOGETHER], r2[TOGETHER], r4[TOGETHER], low[TOGETHER], high[TOGETHER];
+    M bits[TOGETHER];
+    EACH a[u] = SMALLER(LARGER(a[u], SPREAD(-700.0)), SPREAD(700.0));
+    EACH k[u] = a[u] * 1.4426950408889634 + 6755399441055744.0;
+    EACH bits[u] = (M)k[u] << 52;
+    EACH k[u] -= 6755399441055744.0;
+    EACH r[u] = a[u] - k[u] * 0.693147180369123816490;
+    EACH r[u] -= k[u] * 1.90821492927058770002e-10;
+    EACH r2[u] = r[u] * r[u];
+    EACH low[u] = (1.0 / 24.0 + r[u] * (1.0 / 120.0)) + r2[u] * (1.0 / 720.0 + r[u] * (1.0 / 5040.0));
+    EACH high[u] = (1.0 / 40320.0 + r[u] * (1.0 / 362880.0)) + r2[u] * (1.0 / 3628800.0 + r[u] * (1.0 / 39916800.0));
+    EACH r4[u] = r2[u] * r2[u];
+    EACH high[u] += r4[u] * (1.0 / 479001600.0 + r[u] * (1.0 / 6227020800.0));
+    EACH low[u] += r4[u] * high[u];
+    EACH r2[u] = (1.0 + r[u]) + r2[u] * (0.5 + r[u] * (1.0 / 6.0));
+    EACH low[u] = r2[u] + r4[u] * low[u];
+    EACH a[u] = (V)(bits[u] + (M)low[u]);
 }
-static inline __attribute__((always_inline)) V NAME(log_e)(V a) {
-    M bits = (M)a, half = (bits - 0x3fe6a09e667f3bcdLL) >> 52;
-    V m = (V)(bits - (half << 52)), k;
-    for (int l = 0; l < LANES; l++) k[l] = (double)half[l];
-    V s = (m - 1.0) / (m + 1.0), z = s * s, z2 = z * z, z4 = z2 * z2;
-    V low = (1.0 + z * (1.0 / 3.0)) + z2 * (1.0 / 5.0 + z * (1.0 / 7.0));
-    V middle = (1.0 / 9.0 + z * (1.0 / 11.0)) + z2 * (1.0 / 13.0 + z * (1.0 / 15.0));
-    V high = (1.0 / 17.0 + z * (1.0 / 19.0)) + z2 * (1.0 / 21.0 + z * (1.0 / 23.0));
-    V sum = low + z4 * (middle + z4 * high);
-    return k * 0.693147180559945286227 + 2.0 * s * sum;
+static inline __attribute__((always_inline)) void NAME(logs_e)(V *a, int count) {
+    V m[TOGETHER], k[TOGETHER], s[TOGETHER], z[TOGETHER], z4[TOGETHER], low[TOGETHER], high[TOGETHER];
+    M half[TOGETHER];
+    EACH half[u] = ((M)a[u] - 0x3fe6a09e667f3bcdLL) >> 52;
+    EACH m[u] = (V)((M)a[u] - (half[u] << 52));
+    EACH for (int l = 0; l < LANES; l++) k[u][l] = (double)half[u][l];
+    EACH s[u] = (m[u] - 1.0) * NAME(inverse)(m[u] + 1.0);
+    EACH z[u] = s[u] * s[u];
+    EACH z4[u] = z[u] * z[u];
+    EACH low[u] = (1.0 + z[u] * (1.0 / 3.0)) + z4[u] * (1.0 / 5.0 + z[u] * (1.0 / 7.0));
+    EACH high[u] = (1.0 / 9.0 + z[u] * (1.0 / 11.0)) + z4[u] * (1.0 / 13.0 + z[u] * (1.0 / 15.0));
+    EACH z4[u] *= z4[u];
+    EACH high[u] += z4[u] * (1.0 / 17.0 + z[u] * (1.0 / 19.0));
+    EACH low[u] += z4[u] * high[u];
+    EACH a[u] = k[u] * 0.693147180559945286227 + 2.0 * s[u] * low[u];
 }
+static inline V NAME(power_e)(V a) {
+    NAME(powers_e)(&a, 1);
+    return a;
+}
+static inline __attribute__((always_inline)) void NAME(powers)(const V *x, const V *n, V *y) {
+    for (int u = 0; u < TOGETHER; u++) y[u] = x[u];
+    NAME(logs_e)(y, TOGETHER);
+    for (int u = 0; u < TOGETHER; u++) y[u] *= n[u];
+    NAME(powers_e)(y, TOGETHER);
+}
+static inline V NAME(cube_root)(V a) {
+    V y = LARGER(a, SPREAD(1e-12));
+    NAME(logs_e)(&y, 1);
+    return NAME(power_e)(y * (1.0 / 3.0));
+}
+#undef EACH
 #endif
 
 typedef struct {
@@ -86,10 +141,10 @@ typedef struct {
 #define X(name, length) V *name;
     CHANGED(X)
 #undef X
-    V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *forward, *back, *slope, *newton, *flow, *exchange,
+    V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
         *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer,
         *vector, *saturation, *pair;
-    M *held;
+    M *held, *warmed;
     int lane; /* of the house that a failure is about */
 } NAME(House);
 #define House NAME(House)
@@ -106,8 +161,7 @@ static inline V NAME(vapour_pa)(V share, V pressure) { return share * pressure /
    its diagonal at least the sum of the rest of its row. */
 static void NAME(solve_many)(V *m, V *v, int64_t n, int64_t sides) {
     for (int64_t k = 0; k < n; k++) {
-        V inverse = 1.0 / m[k * n + k];
-        m[k * n + k] = inverse;
+        V inverse = m[k * n + k] = NAME(inverse)(m[k * n + k]);
         for (int64_t i = k + 1; i < n; i++) {
             V f = m[i * n + k] * inverse;
             for (int64_t j = k + 1; j < n; j++) m[i * n + j] -= f * m[k * n + j];
@@ -116,43 +170,28 @@ static void NAME(solve_many)(V *m, V *v, int64_t n, int64_t sides) {
     }
     for (int64_t k = n - 1; k >= 0; k--)
         for (int64_t c = 0; c < sides; c++) {
-            V x = v[k * sides + c];
-            for (int64_t j = k + 1; j < n; j++) x -= m[k * n + j] * v[j * sides + c];
-            v[k * sides + c] = x * m[k * n + k];
+            V x = v[k * sides + c] = v[k * sides + c] * m[k * n + k];
+            for (int64_t i = 0; i < k; i++) v[i * sides + c] -= m[i * n + k] * x;
         }
 }
 
-/* Flow of one house's fan against a pressure, and how fast it falls with the pressure. */
-static double NAME(fan_flow)(const House *s, int64_t k, double pressure, int lane, double *falls) {
+/* A fan from a to b must make the pressure -drop; helped along, it moves its free flow, beyond its curve nothing. */
+static void NAME(fan)(const House *restrict s, int64_t k, V drop, V ra, V *forward, V *slope) {
     int64_t first = s->curve_start[k], last = s->curve_start[k + 1] - 1;
-#define CURVE_PA(i) LANE(s->curve_pa[i], lane)
-#define CURVE_FLOW(i) LANE(s->curve_m3_s[i], lane)
-    *falls = 0.0;
-    if (pressure <= CURVE_PA(first)) return CURVE_FLOW(first);
-    if (pressure > CURVE_PA(last)) return 0.0;
-    for (int64_t high = last; high - first > 1;) {
-        int64_t half = (first + high) / 2;
-        if (CURVE_PA(half) <= pressure) first = half;
-        else high = half;
+    V against = POSITIVE(-drop), flow = s->curve_m3_s[first], falls = SPREAD(0.0);
+    for (int64_t i = first; i < last; i++) {
+        V from = s->curve_pa[i], rate = s->curve_falls[i];
+        M here = LESS(from, against);
+        if (!ANY(here)) break;
+        flow = PICK(here, s->curve_m3_s[i] - (against - from) * rate, flow);
+        falls = PICK(here, rate, falls);
     }
-    *falls = (CURVE_FLOW(first) - CURVE_FLOW(first + 1)) / (CURVE_PA(first + 1) - CURVE_PA(first));
-    return CURVE_FLOW(first) - (pressure - CURVE_PA(first)) * *falls;
-#undef CURVE_PA
-#undef CURVE_FLOW
+    M beyond = LESS(s->curve_pa[last], against);
+    *forward = ra * PICK(beyond, SPREAD(0.0), flow);
+    *slope = ra * PICK(beyond, SPREAD(0.0), POSITIVE(falls));
 }
 
-/* A fan from a to b must make the pressure -drop; helped along, it moves its free flow. */
-static void NAME(fan)(const House *s, int64_t k, V drop, V ra, V share, V *forward, V *slope) {
-    V flow, falls;
-    for (int l = 0; l < LANES; l++) {
-        double against = LANE(drop, l) < 0.0 ? -LANE(drop, l) : 0.0;
-        LANE(flow, l) = NAME(fan_flow)(s, k, against, l, &LANE(falls, l));
-    }
-    *forward = share * ra * flow;
-    *slope = share * ra * POSITIVE(falls);
-}
-
-static void NAME(door)(const House *s, int64_t k, V sill, V rho1, V rho2, V *one, V *two, V *slope) {
+static void NAME(door)(const House *restrict s, int64_t k, V sill, V rho1, V rho2, V *one, V *two, V *slope) {
     V apart = PICK(LESS_EQUAL(rho1, rho2), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
     rho2 = PICK(LESS(SIZE_OF(rho1 - rho2), SPREAD(LEAST_DIFFERENCE)), rho1 + apart, rho2);
     V top = sill + (rho2 - rho1) * GRAVITY * s->height[k], scale = s->discharge[k] * s->width[k] * 1.4142135623730951;
@@ -169,108 +208,138 @@ static void NAME(door)(const House *s, int64_t k, V sill, V rho1, V rho2, V *one
     *slope = LARGER(steep[0] - steep[1], SPREAD(1e-9));
 }
 
-static inline __attribute__((always_inline)) void NAME(crack)(const House *s, int64_t k, V drop, V ra, V rb, V share, V *forward, V *back, V *slope) {
-    V size = SIZE_OF(drop), n = s->exponent[k], held = LARGER(size, SPREAD(LINEAR_BELOW));
-    M ahead = LESS_EQUAL(SPREAD(0.0), drop), small = LESS(size, SPREAD(LINEAR_BELOW));
-    V strength = share * s->coefficient[k] * PICK(ahead, ra, rb);
-    V flow = strength * (s->is_orifice[k] ? NAME(root)(held) : NAME(power_e)(n * NAME(log_e)(held)));
-    V steep = PICK(small, SPREAD(1.0), n) * flow / held;
-    flow = PICK(small, steep * size, flow);
-    *forward = PICK(ahead, flow, SPREAD(0.0));
-    *back = PICK(ahead, SPREAD(0.0), flow);
-    *slope = steep;
+/* What drives every route beside the rooms' pressures: the weight of the air below it, and the wind. */
+static void NAME(drive)(House *restrict s) {
+    for (int64_t k = 0; k < s->size[LINKS]; k++)
+        s->rest[k] = (s->rho[s->a[k]] - s->rho[s->b[k]]) * GRAVITY * s->low[k] + s->wind[k];
 }
 
-static inline __attribute__((always_inline)) V NAME(drop_of)(const House *s, const V *p, int64_t k) {
-    V ra = s->rho[s->a[k]], rb = s->rho[s->b[k]];
-    return p[s->a[k]] - p[s->b[k]] - (ra - rb) * GRAVITY * s->low[k] - s->wind[k];
-}
-
-/* Flow from a to b, back, and the derivative of the net by the pressure difference, on every route: cracks in a loop of
-   their own, so that their long chains of arithmetic overlap. */
-static void NAME(flows)(House *s, const V *p) {
-    int64_t links = s->size[LINKS];
-    for (int64_t k = 0; k < links; k++)
-        if (s->kind[k] == CRACK)
-            NAME(crack)(s, k, NAME(drop_of)(s, p, k), s->rho[s->a[k]], s->rho[s->b[k]], s->share[k], &s->forward[k],
-                        &s->back[k], &s->slope[k]);
-    for (int64_t k = 0; k < links; k++) {
-        if (s->kind[k] == CRACK) continue;
-        V drop = NAME(drop_of)(s, p, k), share = s->share[k];
-        if (s->kind[k] == FAN) {
-            s->back[k] = SPREAD(0.0);
-            NAME(fan)(s, k, drop, s->rho[s->a[k]], share, &s->forward[k], &s->slope[k]);
-        } else {
-            V one, two, slope;
-            NAME(door)(s, k, drop, s->rho[s->a[k]], s->rho[s->b[k]], &one, &two, &slope);
-            s->forward[k] = share * one;
-            s->back[k] = share * two;
-            s->slope[k] = share * slope;
+/* Net flow from a to b and its derivative by the pressure difference, on every route; returns the throughput. Routes of a
+   kind follow one another, so that their long chains of arithmetic overlap. */
+static V NAME(flows)(House *restrict s, const V *restrict p) {
+    const int64_t *restrict a = s->a, *restrict b = s->b, *restrict next = s->by_kind;
+    const V *restrict rho = s->rho, *restrict rest = s->rest, *restrict share = s->share;
+    const V *restrict coefficient = s->coefficient, *restrict exponent = s->exponent;
+    V *restrict net = s->net, *restrict slope = s->slope;
+    V through = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
+    int64_t orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], q = 0;
+#define DROP (p[a[k]] - p[b[k]] - rest[k])
+#define CRACK_OF(k, drop, rising) { /* rising: the drop to the power of n - 1 */ \
+        V size = SIZE_OF(drop), per_pa = (rising) * share[k] * coefficient[k] * PICK(LESS_EQUAL(SPREAD(0.0), drop), rho[a[k]], rho[b[k]]); \
+        net[k] = per_pa * drop; \
+        slope[k] = PICK(LESS(size, linear), per_pa, exponent[k] * per_pa); \
+        through += per_pa * size; \
+    }
+    for (; q < orifices; q++) {
+        int64_t k = next[q];
+        V drop = DROP;
+        CRACK_OF(k, drop, NAME(inverse_root)(LARGER(SIZE_OF(drop), linear)))
+    }
+    for (; q < cracks; q += TOGETHER) {
+        V drops[TOGETHER], held[TOGETHER], less[TOGETHER], rising[TOGETHER];
+        for (int u = 0; u < TOGETHER; u++) {
+            int64_t k = next[q + u < cracks ? q + u : cracks - 1];
+            drops[u] = DROP;
+            held[u] = LARGER(SIZE_OF(drops[u]), linear);
+            less[u] = exponent[k] - 1.0;
+        }
+        NAME(powers)(held, less, rising);
+        for (int u = 0; u < TOGETHER && q + u < cracks; u++) {
+            int64_t k = next[q + u];
+            CRACK_OF(k, drops[u], rising[u])
         }
     }
-}
-
-static V NAME(gather)(House *s) { /* residual of every node; returns the throughput */
-    V through = SPREAD(0.0);
-    for (int64_t k = 0; k <= s->size[ROOMS]; k++) s->residual[k] = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        V net = s->forward[k] - s->back[k];
-        s->residual[s->a[k]] -= net;
-        s->residual[s->b[k]] += net;
-        through += s->forward[k] + s->back[k];
+#undef CRACK_OF
+    for (q = cracks; q < s->size[LINKS]; q++) {
+        int64_t k = next[q];
+        V forward, back = SPREAD(0.0), steep;
+        if (s->kind[k] == FAN) NAME(fan)(s, k, DROP, rho[a[k]], &forward, &steep);
+        else NAME(door)(s, k, DROP, rho[a[k]], rho[b[k]], &forward, &back, &steep);
+        s->forward[k] = forward *= share[k];
+        s->back[k] = back *= share[k];
+        slope[k] = steep * share[k];
+        net[k] = forward - back;
+        through += forward + back;
     }
+#undef DROP
     return through;
 }
 
-static V NAME(worst_free)(const House *s) {
+/* What every free room has too much of. */
+static void NAME(gather)(House *restrict s) {
+    for (int64_t i = 0; i < s->size[FREE]; i++) {
+        V sum = SPREAD(0.0);
+        for (int64_t t = s->touch_start[i]; t < s->touch_start[i + 1]; t++)
+            sum = s->touch_in[t] ? sum + s->net[s->touch_link[t]] : sum - s->net[s->touch_link[t]];
+        s->residual[i] = sum;
+    }
+}
+
+/* Cracks pass one way. */
+static void NAME(one_way)(House *restrict s) {
+    for (int64_t q = 0; q < s->size[ORIFICES] + s->size[POWERS]; q++) {
+        int64_t k = s->by_kind[q];
+        s->forward[k] = POSITIVE(s->net[k]);
+        s->back[k] = s->forward[k] - s->net[k];
+    }
+}
+
+static V NAME(worst_free)(const House *restrict s) {
     V worst = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[FREE]; k++) worst = LARGER(worst, SIZE_OF(s->residual[s->free_room[k]]));
+    for (int64_t i = 0; i < s->size[FREE]; i++) worst = LARGER(worst, SIZE_OF(s->residual[i]));
     return worst;
 }
 
-static V NAME(along_step)(const House *s) { /* residual of the free rooms projected on the step */
+static V NAME(along_step)(const House *restrict s) { /* residual of the free rooms projected on the step */
     V sum = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[FREE]; k++) sum += s->vector[k] * s->residual[s->free_room[k]];
+    for (int64_t i = 0; i < s->size[FREE]; i++) sum += s->vector[i] * s->residual[i];
     return sum;
 }
 
-/* Newton's matrix over the free rooms, with the sign that makes its diagonal positive. */
-static void NAME(newton_step)(House *s) {
-    int64_t n = s->size[FREE], nodes = s->size[ROOMS] + 1;
-    for (int64_t k = 0; k < nodes * nodes; k++) s->exchange[k] = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        int64_t a = s->a[k], b = s->b[k];
-        s->exchange[a * nodes + a] += s->slope[k];
-        s->exchange[b * nodes + b] += s->slope[k];
-        s->exchange[a * nodes + b] -= s->slope[k];
-        s->exchange[b * nodes + a] -= s->slope[k];
-    }
+/* Newton's step over the free rooms: L D L^T of a symmetric M-matrix, its lower half; shares of L go to the upper. */
+static void NAME(newton_step)(House *restrict s) {
+    int64_t n = s->size[FREE];
+    V *m = s->newton, *v = s->vector;
     for (int64_t i = 0; i < n; i++) {
-        for (int64_t j = 0; j < n; j++)
-            s->newton[i * n + j] = s->exchange[s->free_room[i] * nodes + s->free_room[j]] + (i == j ? 1e-12 : 0.0);
-        s->vector[i] = s->residual[s->free_room[i]];
+        V sum = SPREAD(1e-12);
+        for (int64_t t = s->touch_start[i]; t < s->touch_start[i + 1]; t++) sum += s->slope[s->touch_link[t]];
+        for (int64_t j = 0; j < i; j++) m[i * n + j] = SPREAD(0.0);
+        m[i * n + i] = sum;
+        v[i] = s->residual[i];
     }
-    NAME(solve_many)(s->newton, s->vector, n, 1);
+    for (int64_t q = 0; q < s->size[JOINTS]; q++) m[s->joint_at[q]] -= s->slope[s->joint_link[q]];
+    for (int64_t k = 0; k < n; k++) {
+        V inverse = m[k * n + k] = NAME(inverse)(m[k * n + k]);
+        for (int64_t i = k + 1; i < n; i++) {
+            V f = m[k * n + i] = m[i * n + k] * inverse;
+            for (int64_t j = k + 1; j <= i; j++) m[i * n + j] -= f * m[j * n + k];
+            v[i] -= f * v[k];
+        }
+        v[k] *= inverse;
+    }
+    for (int64_t k = n - 1; k > 0; k--)
+        for (int64_t i = 0; i < k; i++) v[i] -= m[i * n + k] * v[k];
 }
 
-static int NAME(stuck)(House *s, M open, V value, int64_t *room, double *left) {
+static int NAME(stuck)(House *restrict s, M open, V value, int64_t *room, double *left) {
     for (int l = 0; l < LANES; l++)
         if (((const int64_t *)&open)[l]) {
             s->lane = l;
             *left = LANE(value, l);
             for (int64_t k = 0; k < s->size[FREE]; k++)
-                if (fabs(LANE(s->residual[s->free_room[k]], l)) >= *left) *room = s->free_room[k];
+                if (fabs(LANE(s->residual[k], l)) >= *left) *room = s->free_room[k];
             return AIR_STUCK;
         }
     return OK;
 }
 
-static int NAME(solve_air)(House *s, int64_t *room, double *left) {
+static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     int64_t rooms = s->size[ROOMS];
     M open = ALL;
     V through, worst = SPREAD(0.0);
-    NAME(flows)(s, s->p);
-    through = NAME(gather)(s);
+    NAME(drive)(s);
+    through = NAME(flows)(s, s->p);
+    NAME(gather)(s);
     for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
         worst = NAME(worst_free)(s);
         V allowed = LARGER(TOLERANCE * through, SPREAD(NOTHING_KG_S));
@@ -278,7 +347,10 @@ static int NAME(solve_air)(House *s, int64_t *room, double *left) {
         V share = PICK(LESS_EQUAL(worst, SPREAD(NOTHING_KG_S)), SPREAD(0.0), worst / through);
         s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);
         open &= ~done;
-        if (!ANY(open)) return OK;
+        if (!ANY(open)) {
+            NAME(one_way)(s);
+            return OK;
+        }
         s->balance[5] += PICK(open, SPREAD(1.0), SPREAD(0.0));
         NAME(newton_step)(s);
         V ahead = NAME(along_step)(s), part = SPREAD(1.0);
@@ -289,8 +361,8 @@ static int NAME(solve_air)(House *s, int64_t *room, double *left) {
                 int64_t r = s->free_room[k];
                 s->trial[r] = PICK(searching, s->p[r] + part * s->vector[k], s->trial[r]);
             }
-            NAME(flows)(s, s->trial);
-            through = NAME(gather)(s);
+            through = NAME(flows)(s, s->trial);
+            NAME(gather)(s);
             V here = NAME(along_step)(s);
             searching &= ~LESS_EQUAL(-0.5 * ahead, here);
             V cutting = SMALLER(LARGER(ahead / (ahead - here), SPREAD(0.1)), SPREAD(0.5));
@@ -301,7 +373,7 @@ static int NAME(solve_air)(House *s, int64_t *room, double *left) {
     return NAME(stuck)(s, open, worst, room, left);
 }
 
-static void NAME(densities)(House *s, const V *air) {
+static void NAME(densities)(House *restrict s, const V *air) {
     int64_t rooms = s->size[ROOMS];
     V pressure = s->scalars[S_PRESSURE];
     for (int64_t k = 0; k <= rooms; k++) {
@@ -311,7 +383,7 @@ static void NAME(densities)(House *s, const V *air) {
 }
 
 /* Mass flow into b from a as flow[b][a], outdoors last; what moving air adds to the rooms' heat. */
-static void NAME(carry)(House *s) {
+static void NAME(carry)(House *restrict s) {
     int64_t rooms = s->size[ROOMS], nodes = rooms + 1;
     V outdoor = s->outdoor_c[0];
     for (int64_t k = 0; k < nodes * nodes; k++) s->flow[k] = SPREAD(0.0);
@@ -342,30 +414,30 @@ static void NAME(carry)(House *s) {
 }
 
 /* Loads of all nodes, and the rooms' right side once walls and slabs are eliminated (done once a step). */
-static void NAME(eliminate)(House *s) {
+static void NAME(eliminate)(House *restrict s) {
     int64_t nodes = s->size[NODES], rooms = s->size[ROOMS];
     V per = 2.0 / s->scalars[S_STEP];
     for (int64_t i = 0; i < nodes; i++) s->load[i] = s->source[i] + s->capacity[i] * per * s->start[i];
     for (int64_t e = 0; e < s->size[EDGES]; e++) s->load[s->edge_node[e]] += s->edge_w_k[e] * s->boundary_c[s->edge_boundary[e]];
-    for (int64_t j = rooms; j < nodes; j++) {
-        V y = s->load[j];
-        for (int64_t k = s->column[j - rooms]; k < s->column[j - rooms + 1]; k++) s->load[s->row[k]] -= s->lower[k] * y;
+    for (int64_t j = 0; j < nodes - rooms; j++) {
+        V y = s->load[s->node[j]];
+        for (int64_t k = s->column[j]; k < s->column[j + 1]; k++) s->load[s->row[k]] -= s->lower[k] * y;
     }
     for (int64_t i = 0; i < rooms; i++) s->room_right[i] = s->load[i];
 }
 
-static void NAME(back_substitute)(House *s) {
+static void NAME(back_substitute)(House *restrict s) {
     int64_t nodes = s->size[NODES], rooms = s->size[ROOMS];
     for (int64_t i = 0; i < rooms; i++) s->middle[i] = s->air[i];
-    for (int64_t j = nodes - 1; j >= rooms; j--) {
-        V x = s->load[j] / s->pivot[j - rooms];
-        for (int64_t k = s->column[j - rooms]; k < s->column[j - rooms + 1]; k++) x -= s->lower[k] * s->middle[s->row[k]];
-        s->middle[j] = x;
+    for (int64_t j = nodes - rooms - 1; j >= 0; j--) {
+        V x = s->load[s->node[j]] * s->pivot[j];
+        for (int64_t k = s->column[j]; k < s->column[j + 1]; k++) x -= s->lower[k] * s->middle[s->row[k]];
+        s->middle[s->node[j]] = x;
     }
 }
 
 /* Rooms at the middle of the step with holders within their limits, as `_held` of thermal.py. */
-static void NAME(hold_rooms)(House *s) {
+static void NAME(hold_rooms)(House *restrict s) {
     int64_t n = s->size[ROOMS];
     for (int64_t i = 0; i < n; i++) s->given[i] = SPREAD(0.0);
     for (int64_t round = 0; round < 2 * n + 2; round++) {
@@ -391,17 +463,58 @@ static void NAME(hold_rooms)(House *s) {
     for (int64_t i = 0; i < n; i++) s->given[i] = PICK(s->held[i], s->needed[i], s->given[i]);
 }
 
-static V NAME(rooms_step)(House *s) { /* returns how far the guess was off */
+/* As if the same rooms were held as before; whether that is the answer, which is then the only one: the matrix is an
+   M-matrix, so that one set of holders alone gives each room its set point or leaves it within its bounds. */
+static int NAME(same_held)(House *restrict s) {
+    int64_t n = s->size[ROOMS];
+    M unsure = {0};
+    for (int64_t i = 0; i < n; i++) {
+        M held = s->held[i];
+        s->right[i] = s->room_right[i] + s->carried[i];
+        s->aim[i] = 0.5 * (PICK(s->warmed[i], s->heat_at[i], s->cool_at[i]) + s->start[i]);
+        s->air[i] = PICK(held, s->aim[i], s->right[i]);
+        if (!ANY(held)) for (int64_t j = 0; j < n; j++) s->system[i * n + j] = s->reduced[i * n + j] + s->exchange[i * n + j];
+        else for (int64_t j = 0; j < n; j++)
+            s->system[i * n + j] = PICK(held, SPREAD(i == j ? 1.0 : 0.0), s->reduced[i * n + j] + s->exchange[i * n + j]);
+    }
+    NAME(solve_many)(s->system, s->air, n, 1);
+    for (int64_t i = 0; i < n; i++) {
+        M held = s->held[i], warmed = s->warmed[i];
+        V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->air[i] - s->start[i], s->air[i]), need = SPREAD(0.0);
+        unsure |= ~held & (LESS(after, s->heat_at[i]) | LESS(s->cool_at[i], after));
+        if (ANY(held)) {
+            need = -s->right[i];
+            for (int64_t j = 0; j < n; j++) need += (s->reduced[i * n + j] + s->exchange[i * n + j]) * s->air[j];
+            M within = LESS_EQUAL(PICK(warmed, SPREAD(0.0), s->least[i]), need) & LESS_EQUAL(need, PICK(warmed, s->most[i], SPREAD(0.0)));
+            unsure |= held & ~within;
+        }
+        s->given[i] = PICK(held, need, SPREAD(0.0));
+    }
+    return !ANY(unsure);
+}
+
+static V NAME(how_far)(const House *restrict s) { /* the guess was off */
+    V moved = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[FREE]; k++) { /* a room that no air joins to others waits for nothing */
+        int64_t i = s->free_room[k];
+        moved = LARGER(moved, SIZE_OF(s->air[i] - s->guess[i]));
+    }
+    return moved;
+}
+
+static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was off */
     int64_t n = s->size[ROOMS];
     M any = {0};
+    if (NAME(same_held)(s)) return NAME(how_far)(s);
     for (int64_t k = 0; k < n * n; k++) s->system[k] = s->reduced[k] + s->exchange[k];
-    for (int64_t i = 0; i < n; i++) s->free_air[i] = s->right[i] = s->room_right[i] + s->carried[i];
+    for (int64_t i = 0; i < n; i++) s->free_air[i] = s->right[i];
     NAME(solve_many)(s->system, s->free_air, n, 1);
     for (int64_t i = 0; i < n; i++) {
         V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->free_air[i] - s->start[i], s->free_air[i]);
         V heat = s->heat_at[i], cool = s->cool_at[i];
         M cold = LESS(after, heat), hot = LESS(cool, after) & ~cold;
         any |= s->held[i] = cold | hot;
+        s->warmed[i] = cold;
         s->aim[i] = 0.5 * (PICK(cold, heat, cool) + s->start[i]);
         s->most_now[i] = PICK(cold, s->most[i], SPREAD(0.0));
         s->least_now[i] = PICK(hot, s->least[i], SPREAD(0.0));
@@ -412,15 +525,10 @@ static V NAME(rooms_step)(House *s) { /* returns how far the guess was off */
             s->air[i] = s->free_air[i];
             s->given[i] = SPREAD(0.0);
         }
-    V moved = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[FREE]; k++) { /* a room that no air joins to others waits for nothing */
-        int64_t i = s->free_room[k];
-        moved = LARGER(moved, SIZE_OF(s->air[i] - s->guess[i]));
-    }
-    return moved;
+    return NAME(how_far)(s);
 }
 
-static int NAME(wants)(const House *s, int64_t c, int lane) {
+static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
     int64_t room = s->sensor_room[c];
     double limit = LANE(s->on_s[c], lane) < 0.0 ? LANE(s->on_at[c], lane) : LANE(s->off_at[c], lane), value;
     double pressure = LANE(s->scalars[S_PRESSURE], lane), t = LANE(s->nodes[room], lane), w = LANE(s->vapour[room], lane);
@@ -437,7 +545,7 @@ static int NAME(wants)(const House *s, int64_t c, int lane) {
     return s->when_above[c] ? value > limit : value < limit;
 }
 
-static void NAME(controls)(House *s, int64_t slot, double part) {
+static void NAME(controls)(House *restrict s, int64_t slot, double part) {
     int64_t links = s->size[LINKS], nodes = s->size[NODES], count = s->size[CONTROLS];
     memcpy(s->share, s->route_share, (size_t)links * sizeof(V));
     memcpy(s->source, s->source_w, (size_t)nodes * sizeof(V));
@@ -465,10 +573,10 @@ static void NAME(controls)(House *s, int64_t slot, double part) {
 }
 
 /* Where convection follows the difference: what it carries beyond its constant (Walton 1983). */
-static void NAME(films)(House *s) {
+static void NAME(films)(House *restrict s) {
     for (int64_t k = 0; k < s->size[FILMS]; k++) {
         V difference = s->nodes[s->film_node[k]] - s->nodes[s->film_room[k]], cosine = s->film_cosine[k];
-        V root = NAME(power_e)(NAME(log_e)(LARGER(SIZE_OF(difference), SPREAD(1e-12))) * (1.0 / 3.0));
+        V root = NAME(cube_root)(SIZE_OF(difference));
         M up = LESS(SPREAD(0.0), difference * (double)s->film_sense[k]), level = LESS(cosine, SPREAD(1e-9));
         V sloped = PICK(up, 9.482 * root / (7.238 - cosine), 1.810 * root / (1.382 + cosine));
         V coefficient = PICK(level, 1.31 * root, sloped);
@@ -478,7 +586,7 @@ static void NAME(films)(House *s) {
     }
 }
 
-static void NAME(tracer_matrix)(House *s) {
+static void NAME(tracer_matrix)(House *restrict s) {
     int64_t n = s->size[ROOMS], nodes = n + 1;
     for (int64_t i = 0; i < n; i++) {
         V in = SPREAD(0.0);
@@ -489,7 +597,7 @@ static void NAME(tracer_matrix)(House *s) {
 }
 
 /* Carbon dioxide and age of air after the step: two right sides of one matrix. */
-static void NAME(trace)(House *s) {
+static void NAME(trace)(House *restrict s) {
     int64_t n = s->size[ROOMS], nodes = n + 1;
     V h = s->scalars[S_STEP], outdoor = s->scalars[S_OUTDOOR_GAS], came = SPREAD(0.0), gone = SPREAD(0.0);
     NAME(tracer_matrix)(s);
@@ -510,7 +618,7 @@ static void NAME(trace)(House *s) {
 }
 
 /* Vapour after the step with what finishes take up; what air cannot hold condenses. */
-static void NAME(moisten)(House *s, int64_t slot) {
+static void NAME(moisten)(House *restrict s, int64_t slot) {
     int64_t n = s->size[ROOMS], nodes = n + 1;
     V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
     V came = SPREAD(0.0), left = SPREAD(0.0), stored = SPREAD(0.0);
@@ -542,20 +650,24 @@ static void NAME(moisten)(House *s, int64_t slot) {
     s->balance[2] = LARGER(s->balance[2], SIZE_OF(came - left - stored) / scale);
 }
 
-static void NAME(heat_balance)(House *s) {
+static void NAME(heat_balance)(House *restrict s) {
     int64_t n = s->size[ROOMS];
-    V sum = SPREAD(0.0), per = 1.0 / s->scalars[S_STEP];
-    for (int64_t i = 0; i < s->size[NODES]; i++) sum += s->capacity[i] * (s->nodes[i] - s->start[i]) * per - s->source[i];
-    for (int64_t e = 0; e < s->size[EDGES]; e++)
-        sum += s->edge_w_k[e] * (s->middle[s->edge_node[e]] - s->boundary_c[s->edge_boundary[e]]);
-    for (int64_t i = 0; i < n; i++) {
-        for (int64_t j = 0; j < n; j++) sum += s->exchange[i * n + j] * s->middle[j];
-        sum -= s->carried[i] + s->given[i];
+    V stored = SPREAD(0.0), came = SPREAD(0.0), lost = SPREAD(0.0), moved = SPREAD(0.0), per = 1.0 / s->scalars[S_STEP];
+    for (int64_t i = 0; i < s->size[NODES]; i++) {
+        stored += s->capacity[i] * (s->nodes[i] - s->start[i]);
+        came += s->source[i];
     }
-    s->balance[0] = LARGER(s->balance[0], SIZE_OF(sum));
+    for (int64_t e = 0; e < s->size[EDGES]; e++)
+        lost += s->edge_w_k[e] * (s->middle[s->edge_node[e]] - s->boundary_c[s->edge_boundary[e]]);
+    for (int64_t i = 0; i < n; i++) {
+        V sum = -s->carried[i] - s->given[i];
+        for (int64_t j = 0; j < n; j++) sum += s->exchange[i * n + j] * s->middle[j];
+        moved += sum;
+    }
+    s->balance[0] = LARGER(s->balance[0], SIZE_OF(stored * per + lost + moved - came));
 }
 
-static void NAME(tell)(House *s, int64_t slot, double part) {
+static void NAME(tell)(House *restrict s, int64_t slot, double part) {
     int64_t n = s->size[ROOMS], nodes = s->size[NODES_TOLD], links = s->size[LINKS_TOLD];
     for (int64_t i = 0; i < nodes; i++) s->out_nodes[slot * nodes + i] += part * s->middle[i];
     for (int64_t i = 0; i < n; i++) {
@@ -571,7 +683,7 @@ static void NAME(tell)(House *s, int64_t slot, double part) {
     }
 }
 
-static int NAME(one_step)(House *s, int64_t slot, int64_t *room, double *left) {
+static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double *left) {
     int64_t n = s->size[ROOMS], nodes = s->size[NODES];
     double part = 1.0 / (double)s->size[PER_SLOT];
     V weight = SPREAD(1.0), before = SPREAD(1e300);
@@ -580,11 +692,15 @@ static int NAME(one_step)(House *s, int64_t slot, int64_t *room, double *left) {
     NAME(films)(s);
     for (int64_t i = 0; i < nodes; i++) s->start[i] = s->nodes[i];
     for (int64_t i = 0; i < n; i++) {
-        s->guess[i] = s->nodes[i] + 0.5 * s->trend[i];
+        s->guess[i] = s->nodes[i];
         s->p[i] = s->pressure[i];
     }
     s->p[n] = SPREAD(0.0);
     NAME(eliminate)(s);
+    NAME(densities)(s, s->guess);
+    NAME(carry)(s);
+    NAME(rooms_step)(s);
+    for (int64_t i = 0; i < n; i++) s->guess[i] = s->air[i];
     for (int round = 1;; round++) {
         NAME(densities)(s, s->guess);
         int status = NAME(solve_air)(s, room, left);
@@ -606,7 +722,6 @@ static int NAME(one_step)(House *s, int64_t slot, int64_t *room, double *left) {
     NAME(back_substitute)(s);
     for (int64_t i = 0; i < nodes; i++)
         s->nodes[i] = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->middle[i] - s->start[i], s->middle[i]);
-    for (int64_t i = 0; i < n; i++) s->trend[i] = s->nodes[i] - s->start[i];
     NAME(heat_balance)(s);
     NAME(moisten)(s, slot);
     NAME(trace)(s);
@@ -641,7 +756,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     V *free_at = memory;
 #define TAKE(name, count) (s.name = free_at, free_at += (count))
     TAKE(source, nodes); TAKE(start, nodes); TAKE(load, nodes); TAKE(middle, nodes);
-    TAKE(share, links); TAKE(forward, links); TAKE(back, links); TAKE(slope, links);
+    TAKE(share, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links);
     TAKE(newton, m * m); TAKE(flow, m * m); TAKE(exchange, m * m); TAKE(system, m * m); TAKE(tracer, m * m);
     TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
     TAKE(guess, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
@@ -651,6 +766,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #undef X
 #undef TAKE
     s.held = (M *)free_at;
+    s.warmed = s.held + m;
     int status = OK;
     int64_t count = 0;
     for (int64_t hour = 0; hour < size[HOURS]; hour++) {

@@ -2,16 +2,28 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 
-from inshell.network.links import AirNetwork, AirState, Exchange, Recovery
+from inshell.network.links import AirNetwork, Exchange, Recovery
 from inshell.physics.air import HEAT_CAPACITY_J_KGK
 from inshell.physics.openings import horizontal_exchange_m3_s
 from inshell.physics.types import Floats
 
 
+class Flows(Protocol):
+    """Mass flow from a to b and back on every route: a solved network, or where a house stands."""
+
+    @property
+    def forward_kg_s(self) -> Floats: ...  # noqa: D102
+
+    @property
+    def back_kg_s(self) -> Floats: ...  # noqa: D102
+
+
 def mass_flows_kg_s(
-    network: AirNetwork, exchanges: tuple[Exchange, ...], state: AirState, density_kg_m3: Floats
+    network: AirNetwork, exchanges: tuple[Exchange, ...], state: Flows, density_kg_m3: Floats
 ) -> Floats:
     """Flow from node a to node b as [b, a], outdoors last; stairs and hatches exchange by buoyancy as well."""
     size = network.outdoors + 1
@@ -28,7 +40,7 @@ def mass_flows_kg_s(
 
 
 def heat_exchange(
-    network: AirNetwork, recoveries: tuple[Recovery, ...], state: AirState, flows_kg_s: Floats, outdoor_c: float
+    network: AirNetwork, recoveries: tuple[Recovery, ...], state: Flows, flows_kg_s: Floats, outdoor_c: float
 ) -> tuple[Floats, Floats]:
     """(matrix [W/K], source [W]) that moving air adds to the rooms' heat balance.
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
+from dataclasses import fields
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ from inshell.network.factor import factor_of
 from inshell.network.links import LinkKind
 from inshell.network.reference import SETTLED_K, run_reference
 from inshell.network.system import Balances, Forcing, Series, State, System, check_run, fraction_of_ppm
+from inshell.physics.fan import FanCurve
 from inshell.physics.types import Floats
 
 try:
@@ -32,7 +34,7 @@ FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
     "heat_at_c", "cool_at_c", "most_w", "least_w", "permit",
 )  # fmt: skip
-FROM_STATE = ("nodes_c", "vapour", "buffer_rh", "gas", "age_s", "pressure_pa", "on_s", "hold_s", "trend_k")
+FROM_STATE = tuple(f.name for f in fields(State))
 
 
 def is_compiled() -> bool:
@@ -57,12 +59,16 @@ class Kernel:
                 raise ValueError("systems side by side must share rooms, routes, edges and controls")
         orifices = np.all([s.air.columns.exponent == 0.5 for s in self.systems], axis=0)
         kind, a, b, starts, *rest = columns[0]
-        self.integers = [_whole(v) for v in (kind, orifices, a, b, starts, factors.column, factors.row, *rest)]
-        self.free = len(rest[12])
+        sort = np.where(np.asarray(kind) == LinkKind.CRACK, np.where(orifices, 0, 1), 1 + np.asarray(kind))
+        by_kind = np.argsort(sort, kind="stable")
+        self.integers = [
+            _whole(v) for v in (kind, by_kind, a, b, starts, factors.node, factors.column, factors.row, *rest)
+        ]
+        self.counts = [len(rest[12]), int(np.sum(sort == 0)), int(np.sum(sort == 1)), len(rest[14]), len(rest[16])]
         per_system = [_reals(s) for s in self.systems]
-        head = [self._stack([row[k] for row in per_system]) for k in range(8)]
+        head = [self._stack([row[k] for row in per_system]) for k in range(9)]
         middle = [self._spread(factors.lower), self._spread(factors.pivot), self._spread(factors.reduced)]
-        tail = [self._stack([row[k] for row in per_system]) for k in range(8, len(per_system[0]))]
+        tail = [self._stack([row[k] for row in per_system]) for k in range(9, len(per_system[0]))]
         self.reals = [*head, *middle, *tail]
         self.points = len(per_system[0][6])
 
@@ -70,36 +76,48 @@ class Kernel:
         """One quantity of every house, lanes last; lanes without a house repeat the last."""
         arrays = [np.asarray(v, dtype=np.float64) for v in values]
         arrays += arrays[-1:] * (self.lanes - len(arrays))
-        return np.ascontiguousarray(np.stack(arrays, axis=-1))
+        return _in_lines(np.stack(arrays, axis=-1))
 
     def _spread(self, values: Floats) -> Floats:
         """Factors with the houses on the last axis; lanes without a house repeat the last."""
         missing = self.lanes - values.shape[-1]
         parts = [values, np.repeat(values[..., -1:], missing, axis=-1)] if missing else [values]
-        return np.ascontiguousarray(np.concatenate(parts, axis=-1))
+        return _in_lines(np.concatenate(parts, axis=-1))
+
+    def blank(self, slots: int) -> dict[str, Floats]:
+        """Where a run adds its slot means: slots, then rooms, nodes or routes, then houses."""
+        s, told = self.systems[0], not self.rooms_only
+        width = {"nodes_c": s.nodes if told else s.rooms}
+        width |= dict.fromkeys(("holder_w", "humidity", "gas", "age_s", "pressure_pa"), s.rooms)
+        width |= dict.fromkeys(("forward_kg_s", "back_kg_s"), len(s.air.links) if told else 0)
+        width |= {"control_on": len(s.controls), "condensed_kg": s.rooms}
+        return {name: _zeros_in_lines(slots, count, self.lanes) for name, count in width.items()}
 
     def run(
-        self, forcing: Forcing | Sequence[Forcing], state: State | Sequence[State], slot_s: float, first: int = 0
+        self,
+        forcing: Forcing | Sequence[Forcing],
+        state: State | Sequence[State],
+        slot_s: float,
+        first: int = 0,
+        out: dict[str, Floats] | None = None,
     ) -> tuple[dict[str, Floats], Floats]:
-        """Slot means of one stretch of hours, houses last; states move on. Raises NotConverged with room and hour."""
+        """Slot means of some hours, added to `out`; states move on. Raises NotConverged with room and hour."""
         s, steps = self.systems[0], round(3600.0 / self.step_s)
         forcings = (forcing,) * len(self.systems) if isinstance(forcing, Forcing) else tuple(forcing)
         states = (state,) if isinstance(state, State) else tuple(state)
         shared = all(f is forcings[0] for f in forcings)
         per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
-        slots, r, n, k, c = hours * steps // per_slot, s.rooms, s.nodes, len(s.air.links), len(s.controls)
+        r, n, k, c = s.rooms, s.nodes, len(s.air.links), len(s.controls)
         nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
         sizes = (
             r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), self.free, hours, steps, per_slot, int(shared), nodes_told, links_told,
+            len(s.recoveries), c, len(s.films), *self.counts, hours, steps, per_slot, int(shared),
+            nodes_told, links_told,
         )  # fmt: skip
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
-        width = dict.fromkeys(("holder_w", "humidity", "gas", "age_s", "pressure_pa"), r)
-        width = {"nodes_c": nodes_told, **width, "forward_kg_s": links_told, "back_kg_s": links_told}
-        width |= {"control_on": c, "condensed_kg": r}
-        out = {name: np.zeros((slots, count, self.lanes)) for name, count in width.items()}
-        balance = np.zeros((6, self.lanes))
+        out = out or self.blank(hours * steps // per_slot)
+        balance = _zeros_in_lines(6, self.lanes)
         if shared:
             given = [np.ascontiguousarray(getattr(forcings[0], name), dtype=np.float64) for name in FROM_FORCING]
         else:
@@ -119,6 +137,19 @@ class Kernel:
         return out, balance
 
 
+def _zeros_in_lines(*shape: int) -> Floats:
+    """Zeros that begin on a line of the cache: eight houses' values then never straddle two lines."""
+    raw = np.zeros(math.prod(shape) + 8)
+    first = -(raw.ctypes.data // 8) % 8
+    return raw[first : first + math.prod(shape)].reshape(shape)
+
+
+def _in_lines(values: Floats) -> Floats:
+    made = _zeros_in_lines(*values.shape)
+    made[...] = values
+    return made
+
+
 def _whole(values: Any) -> NDArray[np.int64]:
     return np.ascontiguousarray(values, dtype=np.int64)
 
@@ -129,6 +160,7 @@ def _integers(s: System) -> list[Any]:
     curves = [link.curve if link.kind is LinkKind.FAN and link.curve else None for link in links]
     starts = np.cumsum([0, *(len(curve.pressure_pa) if curve else 0 for curve in curves)])
     held, _ = held_rooms(s.air)
+    free = [k for k in range(s.rooms) if k not in held]
     edges = s.thermal.boundary_edges
     return [
         [int(link.kind) for link in links], c.a, c.b, starts,
@@ -138,9 +170,20 @@ def _integers(s: System) -> list[Any]:
         [int(r.sensor) for r in rows], [r.room for r in rows], [int(r.above) for r in rows],
         [int(r.target) for r in rows],
         [r.index for r in rows], [int(r.level_off is not None) for r in rows],
-        [k for k in range(s.rooms) if k not in held],
+        free, *_touches(c.a.tolist(), c.b.tolist(), free),
         [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
     ]  # fmt: skip
+
+
+def _touches(a: list[int], b: list[int], free: list[int]) -> list[list[int]]:
+    """For each free room the routes that touch it and which end; for each route between two where its slope goes."""
+    place = {room: i for i, room in enumerate(free)}
+    each = [[(k, int(b[k] == room)) for k in range(len(a)) if room in (a[k], b[k])] for room in free]
+    starts = [0, *np.cumsum([len(rows) for rows in each]).tolist()]
+    joints = [k for k in range(len(a)) if a[k] in place and b[k] in place]
+    low_high = [sorted((place[a[k]], place[b[k]])) for k in joints]
+    flat = [row for rows in each for row in rows]
+    return [starts, [k for k, _ in flat], [way for _, way in flat], joints, [j * len(free) + i for i, j in low_high]]
 
 
 def _reals(s: System) -> list[Any]:
@@ -150,6 +193,7 @@ def _reals(s: System) -> list[Any]:
     return [
         c.low_m, c.height_m, c.coefficient, c.exponent, c.width_m, c.discharge,
         [p for curve in curves for p in curve.pressure_pa], [q for curve in curves for q in curve.flow_m3_s],
+        [fall for curve in curves for fall in _falls(curve)],
         s.thermal.capacity_j_k, [e[2] for e in s.thermal.boundary_edges],
         [e.diameter_m for e in s.exchanges], [r.share for r in s.recoveries],
         s.mass_kg, s.buffer_kg, s.buffer_kg_s_pa,
@@ -159,6 +203,11 @@ def _reals(s: System) -> list[Any]:
         [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
         [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films],
     ]  # fmt: skip
+
+
+def _falls(curve: FanCurve) -> list[float]:
+    """How fast the flow falls from each point to the next, m3/s per Pa; 0 from the last."""
+    return [*(-np.diff(curve.flow_m3_s) / np.diff(curve.pressure_pa)).tolist(), 0.0]
 
 
 def run(
@@ -213,18 +262,17 @@ def run_variants(
 def _run_side_by_side(
     kernel: Kernel, forcings: list[Forcing], now: list[State], slot_s: float, progress: Callable[[float], None] | None
 ) -> list[Series]:
-    parts: list[dict[str, Floats]] = []
     balance = np.zeros((6, kernel.lanes))
-    hours = forcings[0].hours
+    hours, slots = forcings[0].hours, round(3600.0 / slot_s)
+    whole = kernel.blank(hours * slots)
     for first in range(0, hours, CHUNK_HOURS):
         rows = {id(f): f.rows(first, first + CHUNK_HOURS) for f in forcings}
         cut = [rows[id(f)] for f in forcings]
-        out, told = kernel.run(cut, now, slot_s, first)
+        part = slice(first * slots, (first + CHUNK_HOURS) * slots)
+        _, told = kernel.run(cut, now, slot_s, first, {name: values[part] for name, values in whole.items()})
         balance = np.concatenate([np.maximum(balance[:4], told[:4]), balance[4:] + told[4:]])
-        parts.append(out)
         if progress:
             progress(min(1.0, (first + CHUNK_HOURS) / hours))
-    whole = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
     return [
         _series({name: values[..., j] for name, values in whole.items()}, balance[:, j], state, slot_s)
         for j, state in enumerate(now)

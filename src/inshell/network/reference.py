@@ -4,6 +4,7 @@ A step of length h:
 1. Controls read the state at the start and set shares of routes and sources.
 2. Rounds, until no room moves by SETTLED_K: air flow at the densities of a guess of the rooms' middle temperatures;
    heat with those flows (Crank-Nicolson in midpoint form), holders within their limits; the middle is the next guess.
+   The first guess is heat with the flows of the step before.
 3. Vapour, with what finishes take up and air cannot hold; carbon dioxide; age of air: implicit over the step.
 The compiled kernel does the same in the same order.
 """
@@ -16,7 +17,7 @@ import numpy as np
 
 from inshell.errors import NotConverged
 from inshell.network.air import NOTHING_KG_S, held_rooms, solve_air
-from inshell.network.carried import heat_exchange, mass_flows_kg_s
+from inshell.network.carried import Flows, heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
 from inshell.network.system import Balances, Forcing, Sensor, Series, State, System, Target, check_run, fraction_of_ppm
 from inshell.network.thermal import StepResult, ThermalStepper
@@ -69,12 +70,11 @@ class Reference:
         heat = self._heat_left(state, result, forcing, hour, source, flows, air)
         middle = result.middle_c[:count]
         pressure_sat = saturation_pressure_pa(temperature_c=middle)
-        state.trend_k = result.after_c[:count] - state.nodes_c[:count]
         state.nodes_c = result.after_c
         condensed, wet = self._vapour(state, flows, forcing, hour, np.asarray(pressure_sat))
         gas_left = self._gas(state, flows, forcing, hour)
         state.age_s = self._tracer(state.age_s, flows, self.system.mass_kg, 0.0)
-        state.pressure_pa = air.pressure_pa
+        state.pressure_pa, state.forward_kg_s, state.back_kg_s = air.pressure_pa, air.forward_kg_s, air.back_kg_s
         humidity = self._vapour_pa(state.vapour) / pressure_sat
         worst = float(np.max(np.abs(air.residual_kg_s)))
         free = 0.0 if worst <= NOTHING_KG_S or air.isolated else worst / air.throughput_kg_s
@@ -88,18 +88,24 @@ class Reference:
     ) -> tuple[StepResult, Floats, AirState, int, int]:
         """Air and heat, until the flows belong to the temperatures at the middle of the step."""
         count, outdoor_c = self.system.rooms, float(forcing.outdoor_c[hour])
-        guess, weight, before, newton = state.nodes_c[:count] + 0.5 * state.trend_k, 1.0, np.inf, 0
-        start_pa = state.pressure_pa
-        for rounds in range(1, MOST_ROUNDS + 1):
-            air, density = self._air(guess, state, forcing, hour, share, start_pa)
-            newton, start_pa = newton + air.iterations, air.pressure_pa
+
+        def rooms(air: Flows, density: Floats) -> tuple[StepResult, Floats]:
             flows = mass_flows_kg_s(self.system.air, self.system.exchanges, air, density)
             matrix, carried = heat_exchange(self.system.air, self.system.recoveries, air, flows, outdoor_c)
             source = source_w.copy()
             source[:count] += carried
             given = {"boundary_c": forcing.boundary_c[hour], "source_w": source, "exchange_w_k": matrix}
             free = self.stepper.step(state.nodes_c, **given)
-            result = self.stepper.step(state.nodes_c, **given, **self._holders(free.after_c[:count], forcing, hour))
+            held = self._holders(free.after_c[:count], forcing, hour)
+            return self.stepper.step(state.nodes_c, **given, **held), flows
+
+        start_pa, weight, before, newton = state.pressure_pa, 1.0, np.inf, 0
+        begun, _ = rooms(state, self._density(state.nodes_c[:count], state, forcing, hour))
+        guess = begun.middle_c[:count]
+        for rounds in range(1, MOST_ROUNDS + 1):
+            air, density = self._air(guess, state, forcing, hour, share, start_pa)
+            newton, start_pa = newton + air.iterations, air.pressure_pa
+            result, flows = rooms(air, density)
             change = result.middle_c[:count] - guess
             moved = float(np.max(np.abs(change[self.free]), initial=0.0))
             if moved < SETTLED_K:
@@ -113,17 +119,16 @@ class Reference:
     def _air(
         self, room_c: Floats, state: State, forcing: Forcing, hour: int, share: Floats, start_pa: Floats
     ) -> tuple[AirState, Floats]:
+        density = self._density(room_c, state, forcing, hour)
+        wind = forcing.wind_pa[hour]
+        return solve_air(self.system.air, density_kg_m3=density, start_pa=start_pa, wind_pa=wind, share=share), density
+
+    def _density(self, room_c: Floats, state: State, forcing: Forcing, hour: int) -> Floats:
         vapour = self._vapour_pa(np.append(state.vapour, forcing.outdoor_vapour[hour]))
         temperature = np.append(room_c, forcing.outdoor_c[hour])
-        density = density_kg_m3(temperature_c=temperature, pressure_pa=self.system.pressure_pa, vapour_pa=vapour)
-        air = solve_air(
-            self.system.air,
-            density_kg_m3=np.asarray(density),
-            start_pa=start_pa,
-            wind_pa=forcing.wind_pa[hour],
-            share=share,
+        return np.asarray(
+            density_kg_m3(temperature_c=temperature, pressure_pa=self.system.pressure_pa, vapour_pa=vapour)
         )
-        return air, np.asarray(density)
 
     def _holders(self, free_c: Floats, forcing: Forcing, hour: int) -> dict[str, Floats]:
         """Heating where a room would end below its set point, cooling where it would end above its own."""

@@ -147,7 +147,7 @@ class Forcing:
 class State:
     """Where a house stands. `on_s` is how long each control has been on (negative: off), `hold_s` what is left.
 
-    `trend_k` is how far each room moved in the last step: where the next one begins to look.
+    The flows of the last step are where the next one begins to look.
     """
 
     nodes_c: Floats
@@ -158,7 +158,8 @@ class State:
     pressure_pa: Floats
     on_s: Floats
     hold_s: Floats
-    trend_k: Floats
+    forward_kg_s: Floats
+    back_kg_s: Floats
 
     def copy(self) -> State:
         """The same state, apart."""
@@ -198,7 +199,7 @@ class Series:
 
 def first_state(system: System, *, air_c: float, humidity: float = 0.4) -> State:
     """Everything at one temperature, air and finishes at one humidity, outdoor carbon dioxide."""
-    rooms, controls = system.rooms, len(system.controls)
+    rooms, controls, links = system.rooms, len(system.controls), len(system.air.links)
     vapour = humidity * float(saturation_pressure_pa(temperature_c=air_c))
     share = float(mass_fraction(vapour_pa=vapour, pressure_pa=system.pressure_pa))
     return State(
@@ -210,7 +211,8 @@ def first_state(system: System, *, air_c: float, humidity: float = 0.4) -> State
         pressure_pa=np.zeros(rooms),
         on_s=np.full(controls, -1e9),
         hold_s=np.zeros(controls),
-        trend_k=np.zeros(rooms),
+        forward_kg_s=np.zeros(links),
+        back_kg_s=np.zeros(links),
     )
 
 
@@ -242,7 +244,11 @@ def check_run(system: System, forcing: Forcing, state: State, step_s: float, slo
         hour, room = map(int, crossed[0])
         found = f"heating to {forcing.heat_at_c[hour, room]:g} °C above cooling to {forcing.cool_at_c[hour, room]:g} °C"
         raise refuse(f"set points of {system.air.rooms[room]}", found, "heating below cooling")
-    for name in ("nodes_c", "vapour", "buffer_rh", "gas", "age_s", "pressure_pa", "on_s", "hold_s", "trend_k"):
-        if not np.isfinite(getattr(state, name)).all():
-            raise ValueError(f"the state's {name} holds a number that is none")
+    _check_state(state)
     return round(3600.0 / step_s)
+
+
+def _check_state(state: State) -> None:
+    for f in fields(state):
+        if not np.isfinite(getattr(state, f.name)).all():
+            raise ValueError(f"the state's {f.name} holds a number that is none")
