@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.design.heating import HeatingResult, tightness_ach50
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
+from inshell.house.model.air_devices import Fan, Hood
 from inshell.house.model.heat_devices import Head
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door
+from inshell.network.fans import full_curve
 from inshell.physics.floor import floor_excess_k, floor_flux_w_m2
 from inshell.physics.flow import hole_flow_m3_s
 
@@ -40,8 +44,8 @@ def _beside(house: House, geometry: Geometry) -> list[Finding]:
 
 def _ducts_and_leaks(house: House, geometry: Geometry) -> list[Finding]:
     """What this version does not count in a fan's flow, and known leaks that pass more than the whole shell may."""
-    found = [Finding("duct-not-counted", f"fan.{fan.id}", {}) for fan in house.fan if fan.duct]
-    found += [Finding("duct-not-counted", f"hood.{hood.id}", {}) for hood in house.hood if hood.duct]
+    found = [_duct(fan, f"fan.{fan.id}", fan.rated_flow_m3_s, fan.rated_pressure_pa) for fan in house.fan if fan.duct]
+    found += [_duct(h, f"hood.{h.id}", h.flow_m3_s, h.rated_pressure_pa) for h in house.hood if h.duct]
     known = sum(float(hole_flow_m3_s(area_m2=k.area_m2, pressure_pa=50.0)) for k in house.leak if not k.sealed)
     designed = tightness_ach50(house, geometry.volume_m3)[0] * geometry.volume_m3 / 3600.0
     if known > designed:
@@ -49,6 +53,16 @@ def _ducts_and_leaks(house: House, geometry: Geometry) -> list[Finding]:
             Finding("leaks-exceed-tightness", "leak", {"known": (known, "flow"), "designed": (designed, "flow")})
         )
     return found
+
+
+def _duct(device: Fan | Hood, where: str, rated: float, rated_pa: float) -> Finding:
+    """What a device moves on its duct with the house at no pressure, beside the flow of its rating."""
+    moved = full_curve(device).flow_m3_s[0]
+    values: dict[str, Any] = {"moved": (moved, "flow"), "rated": (rated, "flow"), "rated_pa": (rated_pa, "pressure")}
+    base = device.base_flow_m3_s if isinstance(device, Fan) else 0.0
+    if base > moved * 1.001:
+        return Finding("duct-starves-base", where, {"moved": (moved, "flow"), "base": (base, "flow")})
+    return Finding("duct-starves" if moved < 0.8 * rated else "duct-counted", where, values)
 
 
 def _rooms(house: House, geometry: Geometry) -> list[Finding]:

@@ -14,8 +14,9 @@ from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.air_devices import Dryer, Fan, Hood, Ventilator
 from inshell.house.model.house import House
+from inshell.network.fans import full_curve, rated_curve
 from inshell.physics.air import density_kg_m3
-from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
+from inshell.physics.fan import FanCurve, flow_at_m3_s
 from inshell.physics.flow import coefficient_m3_s_pan, mean_leak_flow, stack_gradient_pa_m
 from inshell.physics.types import Floats
 
@@ -142,12 +143,13 @@ def devices_of(house: House, outside_c: float = 20.0) -> tuple[list[Device], lis
     A recovery ventilator whose supply stops at that outdoor temperature only exhausts.
     """
     devices = [device for fan in house.fan for device in _fan_settings(fan)]
-    devices += [_appliance(hood, hood.flow_m3_s) for hood in house.hood]
-    devices += [_appliance(dryer, dryer.flow_m3_s) for dryer in house.dryer if dryer.vented and dryer.flow_m3_s > 0.0]
+    blowers: list[Hood | Dryer] = [*house.hood]
+    blowers += [dryer for dryer in house.dryer if dryer.vented and dryer.flow_m3_s > 0.0]
+    devices += [Device(one.id, one.name or one.id, -1.0, full_curve(one)) for one in blowers]
     for unit in house.ventilator:
         net = supply_at_m3_s(unit, outside_c) - unit.exhaust_flow_m3_s
         if abs(net) > 1e-9:
-            curve = _default(abs(net), 0.0, unit.maximum_pressure_pa)
+            curve = rated_curve(abs(net), 0.0, unit.maximum_pressure_pa)
             devices.append(Device(unit.id, unit.name or unit.id, 1.0 if net > 0.0 else -1.0, curve))
     assumed = [device.id for device in devices if device.curve.assumed and ":" not in device.id]
     findings = [Finding("default-fan-curve", "fans", {"devices": ", ".join(assumed)})] if assumed else []
@@ -157,25 +159,11 @@ def devices_of(house: House, outside_c: float = 20.0) -> tuple[list[Device], lis
 def _fan_settings(fan: Fan) -> list[Device]:
     """A fan at full speed and, where it has one, at its base setting."""
     sign, name = (-1.0 if fan.kind == "exhaust" else 1.0), fan.name or fan.id
-    if fan.curve:
-        points = sorted((p, q) for q, p in fan.curve)
-        curve = FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points))
-    else:
-        curve = _default(fan.rated_flow_m3_s, fan.rated_pressure_pa, fan.maximum_pressure_pa)
+    curve = full_curve(fan)
     settings = [Device(fan.id, name, sign, curve)]
     if 0.0 < fan.base_flow_m3_s < fan.rated_flow_m3_s:
         settings.append(Device(f"{fan.id}:base", f"{name}, base", sign, curve, fan.base_flow_m3_s))
     return settings
-
-
-def _appliance(item: Hood | Dryer, flow: float) -> Device:
-    return Device(item.id, item.name or item.id, -1.0, _default(flow, item.rated_pressure_pa, item.maximum_pressure_pa))
-
-
-def _default(flow: float, rated_pa: float, maximum_pa: float) -> FanCurve:
-    return default_curve(
-        rated_flow_m3_s=flow, rated_pressure_pa=min(rated_pa, 0.8 * maximum_pa), maximum_pressure_pa=maximum_pa
-    )
 
 
 def solve_pressure(shell: Shell, devices: list[Device], gradient_pa_m: float) -> float:

@@ -17,7 +17,8 @@ from inshell.network.air import solve_air
 from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
 from inshell.network.tracers import age_of_air_s
 from inshell.physics.conduction import Layer, periodic_response, u_value
-from inshell.physics.fan import FanCurve
+from inshell.physics.duct import DuctLoss, curve_on_duct, duct_loss_pa
+from inshell.physics.fan import FanCurve, flow_at_m3_s
 
 SQUARE_INCH_M2 = 0.0254**2
 
@@ -44,6 +45,18 @@ class Recipe:
             "name": f"{self.title}: {name}", "kind": self.kind, "source": self.source, "expected": expected,
             "tolerance": tolerance, "unit": unit,
         }  # fmt: skip
+
+
+def _duct() -> dict[str, float]:
+    def loss(inches: float, cfm: float) -> float:
+        run = DuctLoss(inches * 0.0254, 1.0, 1.0, 0.0)
+        return float(duct_loss_pa(duct=run, flow_m3_s=cfm * CFM_M3_S))
+
+    share = np.linspace(0.0, 1.0, 400)
+    fan = FanCurve(tuple(100.0 * share), tuple(110.0 * CFM_M3_S * np.sqrt(1.0 - share)))
+    both = curve_on_duct(curve=fan, duct=DuctLoss(0.1016, 4.572, 1.0, 4.0), points=201)
+    free, sucked = (float(flow_at_m3_s(curve=both, pressure_pa=p)) / CFM_M3_S for p in (0.0, 11.0))
+    return {"4 in, 80 cfm": loss(4, 80), "6 in, 100 cfm": loss(6, 100), "on its duct": free, "house at -11 Pa": sucked}
 
 
 def _stud_wall() -> dict[str, float]:
@@ -151,6 +164,13 @@ def _ages() -> dict[str, float]:
 
 
 RECIPES = (
+    Recipe(
+        "fan on its duct", "published", "Darcy-Weisbach with Colebrook, ASHRAE Fundamentals (values derived apart)",
+        {
+            "4 in, 80 cfm": (3.2811, 0.007, "Pa/m"), "6 in, 100 cfm": (0.6798, 0.0014, "Pa/m"),
+            "on its duct": (72.92, 0.15, "cfm"), "house at -11 Pa": (68.74, 0.15, "cfm"),
+        }, _duct,
+    ),
     Recipe("stud wall", "published", "ISO 6946, bridged wall (computed)", {
         "upper limit": (3.6487, 5e-5, "m2K/W"), "lower limit": (3.4443, 5e-5, "m2K/W"), "U": (0.2820, 5e-5, "W/m2K"),
     }, _stud_wall),

@@ -12,11 +12,10 @@ from shapely.ops import unary_union
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
 from inshell.house.geometry.walls import Placed, edges_named
-from inshell.house.model.air_devices import Fan, Hood
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door, Leak
+from inshell.network.fans import base_curve, constant_curve, full_curve
 from inshell.network.links import AirNetwork, Exchange, Link, LinkKind, Recovery, orifice_crack
-from inshell.physics.fan import FanCurve, default_curve
 from inshell.physics.flow import coefficient_m3_s_pan
 from inshell.physics.types import Array, Floats
 from inshell.physics.wind import wall_pressure_coefficient
@@ -89,7 +88,7 @@ def routes_of(
         if fan.base_flow_m3_s > 0.0:
             ends = (index[fan.room], outdoors) if fan.kind == "exhaust" else (outdoors, index[fan.room])
             bases[fan.id] = len(links)
-            links.append(_constant(fan.id, *ends, fan.base_flow_m3_s, fan.maximum_pressure_pa))
+            links.append(Link(fan.id, LinkKind.FAN, *ends, curve=base_curve(fan)))
     links += [
         _constant(fan.id, index[fan.from_room], index[fan.to_room], fan.flow_m3_s, FREE_PRESSURE_PA)
         for fan in house.transfer_fan
@@ -104,8 +103,7 @@ def routes_of(
 
 
 def _constant(name: str, a: int, b: int, flow: float, limit_pa: float) -> Link:
-    """A fan that holds its flow until its limit, then falls to nothing within a tenth more."""
-    return Link(name, LinkKind.FAN, a, b, curve=FanCurve((0.0, limit_pa, 1.1 * limit_pa), (flow, flow, 0.0)))
+    return Link(name, LinkKind.FAN, a, b, curve=constant_curve(flow, limit_pa))
 
 
 def _leaks(geometry: Geometry, index: dict[str, int], flow50: float, exponent: float) -> list[Link]:
@@ -288,24 +286,14 @@ def _boosts(house: House, index: dict[str, int], links: list[Link], bases: dict[
     for fan in house.fan:
         if fan.rated_flow_m3_s <= fan.base_flow_m3_s:
             continue
-        points = sorted((p, q) for q, p in fan.curve)
-        curve = FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points)) if points else _rated(fan)
         ends = (index[fan.room], outdoors) if fan.kind == "exhaust" else (outdoors, index[fan.room])
         calls = "cooking" if "kitchen" in fan.serves else "shower"
         found.append(Boost(fan.id, len(links), bases.get(fan.id), calls, fan.hold_time_s))
-        links.append(Link(f"{fan.id} boost", LinkKind.FAN, *ends, curve=curve))
+        links.append(Link(f"{fan.id} boost", LinkKind.FAN, *ends, curve=full_curve(fan)))
     for hood in house.hood:
         found.append(Boost(hood.id, len(links), None, "cooking", 0.0))
-        links.append(Link(hood.id, LinkKind.FAN, index[hood.room], outdoors, curve=_rated(hood)))
+        links.append(Link(hood.id, LinkKind.FAN, index[hood.room], outdoors, curve=full_curve(hood)))
     return found
-
-
-def _rated(device: Fan | Hood) -> FanCurve:
-    flow = device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s
-    limit = device.maximum_pressure_pa
-    return default_curve(
-        rated_flow_m3_s=flow, rated_pressure_pa=min(device.rated_pressure_pa, 0.8 * limit), maximum_pressure_pa=limit
-    )
 
 
 def _ventilators(house: House, index: dict[str, int], links: list[Link]) -> list[Recovery]:

@@ -1,0 +1,57 @@
+"""What each device of a house moves against a pressure between its room and outdoors, its duct included."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from inshell.house.model.air_devices import Dryer, Duct, Fan, Hood
+from inshell.physics.duct import ELBOW_LOSS, ENTRY_LOSS, DuctLoss, curve_on_duct, flex_factor
+from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
+
+FALLS_WITHIN = 1.1
+
+
+def loss_of(duct: Duct) -> DuctLoss:
+    """The losses of a run as described: friction by material and compression; entry, elbows, damper and cap."""
+    flexible = duct.material == "flex"
+    scale = flex_factor(diameter_m=duct.diameter_m, compression=duct.compression) if flexible else 1.0
+    loss = ENTRY_LOSS + duct.elbows * ELBOW_LOSS[duct.material] + duct.cap_loss
+    return DuctLoss(duct.diameter_m, duct.length_m, scale, loss)
+
+
+def constant_curve(flow_m3_s: float, limit_pa: float) -> FanCurve:
+    """A fan that holds its flow until its limit, then falls to nothing within a tenth more."""
+    return FanCurve((0.0, limit_pa, FALLS_WITHIN * limit_pa), (flow_m3_s, flow_m3_s, 0.0))
+
+
+def base_curve(fan: Fan) -> FanCurve:
+    """A fan at its base: it holds that flow until its curve at full speed, on its duct, limits it."""
+    full = full_curve(fan)
+    corner = [p for p, q in zip(full.pressure_pa, full.flow_m3_s, strict=True) if q >= fan.base_flow_m3_s]
+    if not corner:
+        return full
+    pressure = np.union1d(full.pressure_pa, np.interp(fan.base_flow_m3_s, full.flow_m3_s[::-1], full.pressure_pa[::-1]))
+    flow = np.minimum(flow_at_m3_s(curve=full, pressure_pa=pressure), fan.base_flow_m3_s)
+    return FanCurve(tuple(map(float, pressure)), tuple(map(float, flow)), assumed=full.assumed)
+
+
+def full_curve(device: Fan | Hood | Dryer) -> FanCurve:
+    """A device at its highest setting: its own points, else the declared default shape; less what its duct takes."""
+    curve = alone(device)
+    duct = None if isinstance(device, Dryer) else device.duct
+    return curve_on_duct(curve=curve, duct=loss_of(duct)) if duct else curve
+
+
+def alone(device: Fan | Hood | Dryer) -> FanCurve:
+    """The same without its duct, as on its data sheet."""
+    if isinstance(device, Fan) and device.curve:
+        points = sorted((p, q) for q, p in device.curve)
+        return FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points))
+    flow = device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s
+    return rated_curve(flow, device.rated_pressure_pa, device.maximum_pressure_pa)
+
+
+def rated_curve(flow_m3_s: float, rated_pa: float, limit_pa: float) -> FanCurve:
+    """The declared default shape through a rated point."""
+    rated = min(rated_pa, 0.8 * limit_pa)
+    return default_curve(rated_flow_m3_s=flow_m3_s, rated_pressure_pa=rated, maximum_pressure_pa=limit_pa)
