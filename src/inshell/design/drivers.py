@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import heated_rooms
+from inshell.design.controls import controls_of, is_working, permits, resting, set_points
 from inshell.design.coupled import networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
@@ -19,7 +20,7 @@ from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
-from inshell.network.system import Control, Film, Forcing, Sensor, System, Target
+from inshell.network.system import Control, Film, Forcing, System
 from inshell.physics.air import density_kg_m3, mass_fraction, saturation_pressure_pa
 from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
 from inshell.physics.surfaces import sky_temperature_c
@@ -62,9 +63,11 @@ def prepare(
     routes, thermal = networks_of(
         house, geometry, climate, doors=doors, on_demand=on_demand, tested_flow_m3_s=tested_flow_m3_s
     )
-    controls = _controls(house, routes)
-    system = system_of(house, geometry, climate, routes, thermal, controls)
-    forcing = _forcing(house, geometry, climate, climate.year, hours, system, routes, thermal)
+    hourly, share = resting(house, routes, _shares(house, routes, hours % 24))
+    rows = (*hourly, *controls_of(house, routes))
+    system = system_of(house, geometry, climate, routes, thermal, tuple(row.control for row in rows))
+    forcing = _forcing(house, geometry, climate, climate.year, hours, routes, thermal)
+    forcing = replace(forcing, route_share=share, permit=permits(house, rows, hours))
     heated = heated_rooms(house)
     return Prepared(system, forcing, routes, thermal, tuple(room.id for room in house.room if room.id in heated))
 
@@ -135,57 +138,22 @@ def _films(house: House, geometry: Geometry, thermal: HouseThermal) -> tuple[Fil
     return tuple(rows)
 
 
-def _controls(house: House, routes: HouseRoutes) -> tuple[Control, ...]:
-    """Devices at full flow while something calls them and for their hold time; their base stands still meanwhile."""
-    rows: list[Control] = []
-    for boost in routes.boosts:
-        parts = [(boost.link, 1.0, 0.0)] + ([(boost.base, 0.0, 1.0)] if boost.base is not None else [])
-        for link, on, off in parts:
-            rows.append(
-                Control(
-                    f"{boost.device} {boost.calls}", Sensor.NOTHING, 0, True, 0.0, 0.0, Target.ROUTE_SHARE, link, on,
-                    level_off=off, hold_s=boost.hold_s,
-                )
-            )  # fmt: skip
-    index = {link.name: k for k, link in enumerate(routes.network.links)}
-    for unit in house.ventilator:
-        if unit.supply_stops_below_c is not None:
-            for room in unit.supply_rooms:
-                stop = float(unit.supply_stops_below_c)
-                rows.append(
-                    Control(
-                        f"{unit.id} frost", Sensor.OUTDOOR_C, 0, False, stop, stop + 1.0, Target.ROUTE_SHARE,
-                        index[f"{unit.id} to {room}"], 0.0,
-                    )
-                )  # fmt: skip
-    return tuple(rows)
-
-
-def _permits(controls: tuple[Control, ...], clock: NDArray[np.int64]) -> Floats:
-    hours = table("household")["hours"]
-    permit = np.ones((len(clock), len(controls)))
-    for k, control in enumerate(controls):
-        for calls in ("shower", "cooking"):
-            if control.name.endswith(calls):
-                permit[:, k] = clock == hours[calls]
-    return permit
-
-
 def _forcing(
     house: House,
     geometry: Geometry,
     climate: HouseClimate,
     year: ClimateYear,
     hours: NDArray[np.int64],
-    system: System,
     routes: HouseRoutes,
     thermal: HouseThermal,
 ) -> Forcing:
+    """Weather, ground, sun, people and set points; routes stand as built, and no control may act."""
     clock, rooms = hours % 24, len(house.room)
     outdoor = year.dry_bulb_c[hours]
     source = sun_on_nodes(house, geometry, thermal, year, hours)
-    day = [_inside(house, geometry, hour) for hour in range(24)]
-    source[:, :rooms] += np.array([day[h].heat_w for h in clock])
+    days = {works: [_inside(house, geometry, hour, works) for hour in range(24)] for works in (True, False)}
+    inside_now = [days[bool(works)][h] for works, h in zip(is_working(house, hours), clock, strict=True)]
+    source[:, :rooms] += np.array([now.heat_w for now in inside_now])
     inside = float(house.household.heating_set_point_c)
     buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
     sky = sky_c(house, outdoor, year.dew_point_c[hours])
@@ -193,21 +161,22 @@ def _forcing(
     heated, cooled = heated_rooms(house), {head.room for head in house.head}
     heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
     cool = np.array([house.household.cooling_set_point_c if r.id in cooled else np.nan for r in house.room])
+    heat_at, cool_at = set_points(house, hours, heat, cool)
     ones = np.ones((len(hours), rooms))
     return Forcing(
         outdoor_c=outdoor,
         outdoor_vapour=vapour_share(year.dew_point_c[hours], climate.pressure_pa),
         boundary_c=boundary,
         source_w=source,
-        vapour_kg_s=np.array([day[h].vapour_kg_s for h in clock]),
-        gas_kg_s=np.array([day[h].gas_kg_s for h in clock]),
+        vapour_kg_s=np.array([now.vapour_kg_s for now in inside_now]),
+        gas_kg_s=np.array([now.gas_kg_s for now in inside_now]),
         wind_pa=_wind(house, geometry, climate, year, hours, routes),
-        route_share=_shares(house, routes, clock),
-        heat_at_c=heat * ones,
-        cool_at_c=cool * ones,
+        route_share=np.ones((len(hours), len(routes.network.links))),
+        heat_at_c=heat_at,
+        cool_at_c=cool_at,
         most_w=UNLIMITED_W * ones,
         least_w=-UNLIMITED_W * ones,
-        permit=_permits(system.controls, clock),
+        permit=np.zeros((len(hours), 0)),
     )
 
 
@@ -218,9 +187,9 @@ class _Inside:
     gas_kg_s: Floats
 
 
-def _inside(house: House, geometry: Geometry, hour: int) -> _Inside:
+def _inside(house: House, geometry: Geometry, hour: int, working: bool) -> _Inside:
     """What people, appliances, a shower and a meal give off in an hour of the day; nothing if nobody is described."""
-    people, rows = people_at(house, hour + 0.5), table("household")
+    people, rows = people_at(house, hour + 0.5, working=working), table("household")
     heat, vapour = people.heat_w.copy(), people.vapour_kg_s.copy()
     if not house.person:
         return _Inside(heat, vapour, people.carbon_dioxide_kg_s)
@@ -290,6 +259,7 @@ def _shares(house: House, routes: HouseRoutes, clock: NDArray[np.int64]) -> Floa
     windows = {window.id: window for window in house.window}
     for link, name in routes.windows:
         start, end = windows[name].open_from_h, windows[name].open_to_h
+        share[:, link] = 0.0
         if start is not None and end is not None:
             share[:, link] = [float(within(h + 0.5, start, end)) for h in clock]
     return share

@@ -123,14 +123,14 @@ class People:
     vapour_kg_s: Floats
 
 
-def people_at(house: House, hour: float, room_c: float = 21.0) -> People:
+def people_at(house: House, hour: float, room_c: float = 21.0, *, working: bool = True) -> People:
     """Heat, vapour and carbon dioxide of the household: asleep in their rooms, awake where the house lives, or away."""
     index = {room.id: k for k, room in enumerate(house.room)}
     common = next((k for k, r in enumerate(house.room) if "living" in r.use), 0)
     heat, gas, vapour = np.zeros(len(index)), np.zeros(len(index)), np.zeros(len(index))
     rates = table("household")["vapour"]
     for person in house.person:
-        state = _state(person, hour)
+        state = _state(person, hour, working)
         if state == "away":
             continue
         room = index[person.sleeps_in] if state == "asleep" else common
@@ -144,10 +144,10 @@ def people_at(house: House, hour: float, room_c: float = 21.0) -> People:
     return People(heat, gas, vapour)
 
 
-def _state(person: Person, hour: float) -> str:
+def _state(person: Person, hour: float, working: bool) -> str:
     if within(hour, person.asleep_from_h, person.asleep_to_h):
         return "asleep"
-    if person.away_from_h is not None and person.away_to_h is not None:
+    if working and person.away_from_h is not None and person.away_to_h is not None:
         return "away" if within(hour, person.away_from_h, person.away_to_h) else "awake"
     return "awake"
 

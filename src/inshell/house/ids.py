@@ -44,6 +44,7 @@ TABLES = (
     "manifold",
     "water_heater",
     "appliance",
+    "control",
     "promise",
     "material",
     "assembly",

@@ -20,6 +20,7 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
     known["material"] |= set(table("materials"))
     known["floor"] = known["slab"] | known["assembly"]
     known["opaque"] = known["assembly"]
+    known["target"] = {name for kinds in DOES.values() for kind in kinds for name in known[kind]}
     known["fan_setting"] = _fan_settings(house)
     problems = _twice(house)
     for where, kind, name in _references(house):
@@ -32,8 +33,34 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
             shown = [show(value, "temperature", house.units) for value in (heat, cool)]
             found = f"heating to {shown[0]}, cooling to {shown[1]}"
             problems.append(Problem(f"room.{room.id}.heating_set_point", found, "heating below cooling_set_point"))
+    problems += _misdirected(house, known)
     for path in _wall_paths(house):
         problems += path
+    return problems
+
+
+DOES = {
+    ("full", "base", "off"): ("fan", "hood", "ventilator", "transfer_fan"),
+    ("open", "shut"): ("door", "window"),
+    ("heat-to", "cool-to"): ("room",),
+}
+
+
+def _misdirected(house: House, known: dict[str, set[str]]) -> list[Problem]:
+    """Rows of control that ask of their target what it cannot do; rows for doors between no rooms."""
+    problems = []
+    for row in house.control:
+        kinds = next(kinds for words, kinds in DOES.items() if row.does in words)
+        if row.target in known["target"] and not any(row.target in known[kind] for kind in kinds):
+            able = next(w for w, k in DOES.items() if any(row.target in known[kind] for kind in k))
+            problems.append(Problem(f"control.{row.id}.does", f"{row.does!r} of {row.target!r}", ", ".join(able)))
+        for door in house.door:
+            if door.id == row.target and door.between is None:
+                problems.append(Problem(f"control.{row.id}.target", "a door outdoors", "an inner door, or a window"))
+        for window in house.window:
+            if window.id == row.target and window.openable_m2 <= 0.0:
+                accepted = "a window with openable, its free area when open"
+                problems.append(Problem(f"control.{row.id}.target", "a window that does not open", accepted))
     return problems
 
 
@@ -130,6 +157,7 @@ ROOMED = (
     "manifold",
     "water_heater",
     "appliance",
+    "control",
     "promise",
 )
 LISTED = (
@@ -141,6 +169,7 @@ LISTED = (
 )
 NAMED = (
     ("person", "sleeps_in", "room"),
+    ("control", "target", "target"),
     ("transfer_fan", "from_room", "room"),
     ("transfer_fan", "to_room", "room"),
     ("head", "outdoor_unit", "outdoor_unit"),

@@ -46,6 +46,7 @@ class HouseRoutes:
     leaves: tuple[tuple[int, str], ...] = ()
     boosts: tuple[Boost, ...] = ()
     windows: tuple[tuple[int, str], ...] = ()
+    by_hours: bool = False
 
 
 DoorsAre = Literal["open", "shut", "by-hours"]
@@ -99,7 +100,16 @@ def routes_of(
     network = AirNetwork(tuple(index), tuple(links))
     facings = tuple(_facings(house, geometry, links))
     exchanges = tuple(_exchanges(house, geometry, index))
-    return HouseRoutes(network, tuple(recoveries), exchanges, facings, tuple(leaves), tuple(boosts), tuple(windows))
+    return HouseRoutes(
+        network,
+        tuple(recoveries),
+        exchanges,
+        facings,
+        tuple(leaves),
+        tuple(boosts),
+        tuple(windows),
+        doors == "by-hours",
+    )
 
 
 def _constant(name: str, a: int, b: int, flow: float, limit_pa: float) -> Link:
@@ -254,11 +264,12 @@ def _exchanges(house: House, geometry: Geometry, index: dict[str, int]) -> list[
 
 
 def _open_windows(house: House, geometry: Geometry, index: dict[str, int], links: list[Link]) -> list[tuple[int, str]]:
-    """Windows that have hours to stand open: an upright opening of their free area, from sill to head."""
+    """Windows that have hours or rows of control to stand open: an upright opening of their free area, from sill to head."""
     placed = {p.id: p for p in geometry.openings}
+    moved = {row.target for row in house.control}
     found = []
     for window in house.window:
-        if window.open_from_h is None or window.openable_m2 <= 0.0:
+        if window.openable_m2 <= 0.0 or (window.open_from_h is None and window.id not in moved):
             continue
         hole = placed[window.id]
         high = max(hole.head_m, hole.sill_m + 0.2)

@@ -8,6 +8,7 @@ from pydantic import Field
 
 from inshell.house.model.air_devices import Dryer, Fan, Hood, TransferFan, Ventilator
 from inshell.house.model.base import Part, note
+from inshell.house.model.controls import ControlRow
 from inshell.house.model.enclosure import Assembly, DoorType, Enclosure, Glazing, Material, Slab, Tightness, WallChoice
 from inshell.house.model.heat_devices import Appliance, Circuit, Head, Heater, Manifold, OutdoorUnit, WaterHeater
 from inshell.house.model.openings import Door, Leak, Passage, Window
@@ -61,6 +62,7 @@ class House(Part):
     water_heater: tuple[WaterHeater, ...] = Field((), description="water heaters")
     appliance: tuple[Appliance, ...] = Field((), description="other fuel-burning appliances")
     rules: Rules = Field(default_factory=Rules, description="rules that it is judged by")
+    control: tuple[ControlRow, ...] = Field((), description="what devices, doors, windows and set points do, and when")
     promise: tuple[Promise, ...] = Field((), description="promises of its own")
 
     @property

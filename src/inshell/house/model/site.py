@@ -42,6 +42,9 @@ class Simulation(Part):
     sky: Literal["air-less-11", "dew-point"] = Field(
         "air-less-11", description="sky: 11 K below the air, or a clear sky by the dew point"
     )
+    first_day: Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"] = Field(
+        "monday", description="day of the week on which the weather year begins"
+    )
 
 
 class Column(Part):

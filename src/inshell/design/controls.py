@@ -1,0 +1,165 @@
+"""Rows of control of a house, for the coupled step: what calls devices, doors and windows, and when each may act."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inshell.design.gains import within
+from inshell.house.model.controls import ControlRow
+from inshell.house.model.house import House
+from inshell.network.routes import HouseRoutes
+from inshell.network.system import Control, Sensor, Target
+from inshell.physics.types import Floats
+from inshell.sources import table
+
+WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+SENSED = {
+    "humidity_above": (Sensor.HUMIDITY, True, "dead_band_share"),
+    "carbon_dioxide_above_ppm": (Sensor.CARBON_DIOXIDE_PPM, True, "dead_band_ppm"),
+    "air_above_c": (Sensor.AIR_C, True, "dead_band_k"),
+    "air_below_c": (Sensor.AIR_C, False, "dead_band_k"),
+    "outdoor_above_c": (Sensor.OUTDOOR_C, True, "dead_band_k"),
+    "outdoor_below_c": (Sensor.OUTDOOR_C, False, "dead_band_k"),
+}
+
+
+@dataclass(frozen=True)
+class Scheduled:
+    """A row of control with the hours of the day and the days on which it may act."""
+
+    control: Control
+    span_h: tuple[float, float] | None = None
+    days: str = "every"
+    mask: Floats | None = None
+    """hour by hour instead, 1 where it may act"""
+
+
+def is_working(house: House, hours: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Whether each hour of the year falls on a working day: not on Saturday or Sunday."""
+    return (hours // 24 + WEEK.index(house.simulation.first_day)) % 7 < 5
+
+
+def permits(house: House, rows: tuple[Scheduled, ...], hours: NDArray[np.int64]) -> Floats:
+    """1 where a row may act, shape (hours, rows); an hour counts by its middle."""
+    columns = [row.mask if row.mask is not None else _may_act(house, row.span_h, row.days, hours) for row in rows]
+    return np.column_stack(columns or [np.zeros((len(hours), 0))])
+
+
+def _may_act(house: House, span_h: tuple[float, float] | None, days: str, hours: NDArray[np.int64]) -> Floats:
+    may = np.ones(len(hours))
+    if span_h is not None:
+        by_clock = np.array([float(within(h + 0.5, *span_h)) for h in range(24)])
+        may *= by_clock[hours % 24]
+    if days != "every":
+        may *= is_working(house, hours) == (days == "working")
+    return may
+
+
+def controls_of(house: House, routes: HouseRoutes) -> tuple[Scheduled, ...]:
+    """Every row, lowest priority first: what showers and meals call, the house file's own rows, frost stops."""
+    own = sorted(house.control, key=lambda row: (row.priority, row.id))
+    rows = _called(routes)
+    for row in own:
+        rows += [Scheduled(c, _span(row), row.days) for c in _own(house, routes, row)]
+    return (*rows, *_frost(house, routes))
+
+
+def resting(house: House, routes: HouseRoutes, share: Floats) -> tuple[tuple[Scheduled, ...], Floats]:
+    """(rows, shares): the hours of doors and windows that have rows of their own, as rows that come before those."""
+    moved = {row.target for row in house.control if row.does in ("open", "shut")}
+    rows, share = [], share.copy()
+    for link, name in (*routes.leaves, *routes.windows):
+        if routes.by_hours and name in moved:
+            rows.append(Scheduled(_plain(f"{name} hours", link, 0.0, None), mask=1.0 - share[:, link]))
+            share[:, link] = 1.0
+    return tuple(rows), share
+
+
+def set_points(house: House, hours: NDArray[np.int64], heat_c: Floats, cool_c: Floats) -> tuple[Floats, Floats]:
+    """Set points hour by hour, rooms in columns, where rows of control move them; a room that is not held stays so."""
+    heat, cool = np.tile(heat_c, (len(hours), 1)), np.tile(cool_c, (len(hours), 1))
+    index = {room.id: k for k, room in enumerate(house.room)}
+    for row in sorted(house.control, key=lambda row: (row.priority, row.id)):
+        if row.set_point_c is not None:
+            target, k = (heat if row.does == "heat-to" else cool), index[row.target]
+            acts = (_may_act(house, _span(row), row.days, hours) > 0.5) & ~np.isnan(target[:, k])
+            target[acts, k] = row.set_point_c
+    return heat, cool
+
+
+def _span(row: ControlRow) -> tuple[float, float] | None:
+    return None if row.from_h is None or row.to_h is None else (float(row.from_h), float(row.to_h))
+
+
+def _called(routes: HouseRoutes) -> list[Scheduled]:
+    """Devices at full flow while a shower or a meal calls them and for their hold time; their base stands still meanwhile."""
+    hours = table("household")["hours"]
+    rows = []
+    for boost in routes.boosts:
+        at = float(hours[boost.calls])
+        for link, on, off in [(boost.link, 1.0, 0.0)] + ([(boost.base, 0.0, 1.0)] if boost.base is not None else []):
+            name = f"{boost.device} {boost.calls}"
+            rows.append(Scheduled(_plain(name, link, on, off, hold_s=boost.hold_s), (at, at + 1.0)))
+    return rows
+
+
+def _plain(name: str, link: int, on: float, off: float | None, hold_s: float = 0.0) -> Control:
+    return Control(name, Sensor.NOTHING, 0, True, 0.0, 0.0, Target.ROUTE_SHARE, link, on, level_off=off, hold_s=hold_s)
+
+
+def _frost(house: House, routes: HouseRoutes) -> list[Scheduled]:
+    index = {link.name: k for k, link in enumerate(routes.network.links)}
+    rows = []
+    for unit in house.ventilator:
+        if unit.supply_stops_below_c is not None:
+            stop = float(unit.supply_stops_below_c)
+            for room in unit.supply_rooms:
+                link, name = index[f"{unit.id} to {room}"], f"{unit.id} frost"
+                target = Target.ROUTE_SHARE
+                rows.append(Scheduled(Control(name, Sensor.OUTDOOR_C, 0, False, stop, stop + 1.0, target, link, 0.0)))
+    return rows
+
+
+def _own(house: House, routes: HouseRoutes, row: ControlRow) -> list[Control]:
+    """A row of the house file as rows of the step: one for each route that its target has."""
+    sensor, above, band = Sensor.NOTHING, True, 0.0
+    on_at = 0.0
+    if row.sense is not None:
+        sensor, above, key = SENSED[row.sense]
+        on_at, band = float(getattr(row, row.sense)), float(getattr(row, key))
+    off_at = on_at - band if above else on_at + band
+    room = _senses_in(house, row)
+    return [
+        Control(
+            row.id, sensor, room, above, on_at, off_at, Target.ROUTE_SHARE, link, level,
+            min_on_s=row.least_on_s, min_off_s=row.least_off_s, hold_s=row.hold_time_s,
+        )
+        for link, level in _levels(routes, row)
+    ]  # fmt: skip
+
+
+def _levels(routes: HouseRoutes, row: ControlRow) -> list[tuple[int, float]]:
+    """(route, share) of what a row does; nothing where its door stands open or shut in this case."""
+    leaf = [k for k, name in (*routes.leaves, *routes.windows) if name == row.target]
+    if row.does in ("open", "shut"):
+        return [(k, float(row.does == "open")) for k in leaf] if routes.by_hours else []
+    full = {b.link for b in routes.boosts if b.device == row.target}
+    return [
+        (k, float(row.does == "full") if k in full else float(row.does == "base" or (row.does == "full" and not full)))
+        for k, link in enumerate(routes.network.links)
+        if k in full or link.name == row.target or link.name.startswith((f"{row.target} from ", f"{row.target} to "))
+    ]
+
+
+def _senses_in(house: House, row: ControlRow) -> int:
+    rooms = [room.id for room in house.room]
+    if row.room is not None:
+        return rooms.index(row.room)
+    for kind in ("fan", "hood", "ventilator", "window"):
+        for item in getattr(house, kind):
+            if item.id == row.target:
+                return rooms.index(item.room)
+    return next((rooms.index(fan.to_room) for fan in house.transfer_fan if fan.id == row.target), 0)
