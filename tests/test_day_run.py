@@ -12,12 +12,11 @@ import pytest
 from inshell.cli.run import run
 from inshell.climate.choose import climate_of
 from inshell.climate.prepare import named_year
+from inshell.design.coupled import networks_of
 from inshell.design.day_run import calculate_day, day_of
-from inshell.design.envelope import calculate_slab
 from inshell.design.gains import people_at, sun_on_nodes, window_gain_w
 from inshell.house.reading import read_house
 from inshell.network.compiled import run as advance
-from inshell.network.rooms import thermal_of
 from inshell.network.routes import routes_of, wind_pressures_pa
 from inshell.network.system import first_state, fraction_of_ppm
 from inshell.physics.air import density_kg_m3
@@ -55,8 +54,7 @@ def test_all_the_sun_that_enters_lands() -> None:
     file = read_house(DEMO)
     house, g = file.house, file.geometry
     year = named_year("greensboro")
-    slabs = {s.id: calculate_slab(house, g, s) for s in house.slab}
-    thermal = thermal_of(house, g, slab_u_w_m2k={k: v.effective_u_w_m2k for k, v in slabs.items() if v})
+    _, thermal = networks_of(house, g, climate_of(house, file.folder), doors="open")
     hours = np.arange(24 * 80, 24 * 81)
     landed = sun_on_nodes(house, g, thermal, year, hours)
     skins = {skin.node for skin in thermal.skins}

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from inshell.climate.choose import HouseClimate
-from inshell.design.coupled import networks_of
+from inshell.design.coupled import films_of, networks_of
 from inshell.design.heating import set_point_c
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
@@ -18,8 +18,10 @@ from inshell.house.model.house import House
 from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
+from inshell.network.reference import beyond_constant_w
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes
+from inshell.network.system import Film
 from inshell.network.thermal import ThermalStepper
 from inshell.physics.air import HEAT_CAPACITY_J_KGK, density_kg_m3
 from inshell.physics.types import Floats
@@ -28,6 +30,7 @@ STEADY_STEP_S = 1e12
 TOLERANCE_K = 0.01
 MOST_ROUNDS = 200
 UNLIMITED_W = 1e7
+WATTS_PER_K = 100.0  # of a room: how far convection by difference may still be off
 
 
 @dataclass(frozen=True)
@@ -84,7 +87,7 @@ def calculate_cold_day(
     """The steady state of the design day with heat only in some rooms, as much as each needs."""
     doors: DoorsAre = "open" if doors_open else "shut"
     routes, thermal = networks_of(house, geometry, climate, doors=doors, tested_flow_m3_s=tested_flow_m3_s)
-    case = _Case(house, climate, routes, thermal, heated)
+    case = _Case(house, climate, routes, thermal, heated, films_of(house, geometry, thermal))
     return case.solved(doors_open)
 
 
@@ -92,10 +95,16 @@ class _Case:
     """One house in one state, iterated to its steady state."""
 
     def __init__(
-        self, house: House, climate: HouseClimate, routes: HouseRoutes, thermal: HouseThermal, heated: tuple[str, ...]
+        self,
+        house: House,
+        climate: HouseClimate,
+        routes: HouseRoutes,
+        thermal: HouseThermal,
+        heated: tuple[str, ...],
+        films: tuple[Film, ...],
     ) -> None:
         self.house, self.climate, self.routes, self.thermal, self.heated = house, climate, routes, thermal, heated
-        self.rooms = [room.id for room in house.room]
+        self.rooms, self.films = [room.id for room in house.room], films
         self.outdoor_c = climate.design.heating_c
         self.stepper = ThermalStepper(thermal.network, STEADY_STEP_S)
         points = [set_point_c(house, room) if room in heated else np.nan for room in self.rooms]
@@ -119,6 +128,7 @@ class _Case:
         start = np.where(np.isnan(self.set_point), nodes[:count], self.set_point)
         nodes[:count] = start
         air_pa: Floats | None = None
+        beyond = np.zeros(len(nodes))
         for _ in range(MOST_ROUNDS):
             state = self._air(nodes[:count], air_pa)
             air_pa = state.pressure_pa
@@ -129,13 +139,16 @@ class _Case:
             result = self.stepper.step(
                 begin,
                 boundary_c=self.boundary,
-                source_w=np.concatenate([source, np.zeros(len(nodes) - count)]),
+                source_w=beyond + np.concatenate([source, np.zeros(len(nodes) - count)]),
                 exchange_w_k=matrix,
                 set_point_c=self.set_point,
                 most_w=np.full(count, UNLIMITED_W),
                 least_w=np.zeros(count),
             )
             moved = float(np.max(np.abs(result.middle_c[:count] - nodes[:count])))
+            follows = beyond_constant_w(self.films, result.middle_c)
+            moved += float(np.max(np.abs(follows - beyond), initial=0.0)) / WATTS_PER_K
+            beyond = beyond + 0.5 * (follows - beyond)
             nodes = 0.5 * (nodes + result.middle_c) if moved > 0.5 else result.middle_c
             if moved < TOLERANCE_K * 0.1:
                 return self._told(doors_open, state, result.middle_c, result.holder_w, matrix, source)

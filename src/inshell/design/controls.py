@@ -42,6 +42,11 @@ def is_working(house: House, hours: NDArray[np.int64]) -> NDArray[np.bool_]:
     return (hours // 24 + WEEK.index(house.simulation.first_day)) % 7 < 5
 
 
+def has_relays(controls: tuple[Control, ...]) -> bool:
+    """Whether a row switches by what it senses indoors: its switching must be placed in time."""
+    return any(row.sensor not in (Sensor.NOTHING, Sensor.OUTDOOR_C) for row in controls)
+
+
 def permits(house: House, rows: tuple[Scheduled, ...], hours: NDArray[np.int64]) -> Floats:
     """1 where a row may act, shape (hours, rows); an hour counts by its middle."""
     columns = [row.mask if row.mask is not None else _may_act(house, row.span_h, row.days, hours) for row in rows]
@@ -95,7 +100,7 @@ def _span(row: ControlRow) -> tuple[float, float] | None:
 
 
 def _called(routes: HouseRoutes) -> list[Scheduled]:
-    """Devices at full flow while a shower or a meal calls them and for their hold time; their base stands still meanwhile."""
+    """Devices at full flow while a shower or a meal calls them, and their hold time; their base rests."""
     hours = table("household")["hours"]
     rows = []
     for boost in routes.boosts:

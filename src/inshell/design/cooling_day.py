@@ -12,7 +12,7 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import MONTH_HOURS, ClimateYear
-from inshell.design.day_run import DayRun
+from inshell.design.day_run import DayRun, day_step_s
 from inshell.design.drivers import prepare, sky_c, vapour_share
 from inshell.design.year_run import run_in
 from inshell.house.geometry import Geometry
@@ -82,7 +82,7 @@ def calculate_cooling_day(
     )
     start = first_state(ready.system, air_c=float(outdoor.mean()), humidity=0.5)
     settled = run_in(ready, start, first=0, last=24, step_s=600.0)
-    series = run(ready.system, ready.forcing, settled, step_s=step_s, progress=progress)
+    series = run(ready.system, ready.forcing, settled, step_s=day_step_s(ready, step_s), progress=progress)
     rooms = tuple(room.id for room in house.room)
     cooled = tuple(room for room in rooms if room in {head.room for head in house.head})
     return DayRun(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from inshell.climate.choose import HouseClimate
-from inshell.design.envelope import calculate_slab
 from inshell.design.heating import tightness_ach50
+from inshell.design.slab_strips import slab_strips
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
-from inshell.network.rooms import HouseThermal, thermal_of
+from inshell.network.rooms import EDGE, HouseThermal, thermal_of
 from inshell.network.routes import DoorsAre, HouseRoutes, routes_of
+from inshell.network.system import Film
 from inshell.physics.air import STANDARD_PRESSURE_PA
 
 
@@ -31,11 +32,31 @@ def networks_of(
         doors=doors,
         on_demand=on_demand,
     )
-    slabs = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
     thermal = thermal_of(
         house,
         geometry,
-        slab_u_w_m2k={name: result.effective_u_w_m2k for name, result in slabs.items() if result},
+        strips={
+            name: ((s.behind_m2, s.behind_u_w_m2k), (s.edge_m2, s.edge_u_w_m2k))
+            for name, s in slab_strips(house, geometry).items()
+        },
         air_scale=climate.pressure_pa / STANDARD_PRESSURE_PA,
     )
     return routes, thermal
+
+
+def films_of(house: House, geometry: Geometry, thermal: HouseThermal) -> tuple[Film, ...]:
+    """Where convection goes by difference: every face with its tilt as its room sees it; furnishings upright."""
+    if house.simulation.convection != "by-difference":
+        return ()
+    surfaces = {s.id: s for s in geometry.surfaces}
+    hosts = {placed.id: surfaces[placed.surface] for placed in geometry.openings}
+    rows = []
+    for face in thermal.faces:
+        surface = surfaces.get(face.surface.removesuffix(EDGE)) or hosts.get(face.surface)
+        if surface is None or surface.kind in ("wall", "partition"):
+            tilt, sense = 90.0, 0
+        else:
+            below = surface.kind in ("roof", "ceiling") or house.room[face.room].id != surface.room
+            tilt, sense = min(surface.tilt_deg, 180.0 - surface.tilt_deg), -1 if below else 1
+        rows.append(Film(face.node, face.room, face.area_m2, face.convection_w_m2k, tilt, sense))
+    return tuple(rows)

@@ -12,7 +12,8 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, ClimateYear
-from inshell.design.drivers import prepare
+from inshell.design.controls import has_relays
+from inshell.design.drivers import Prepared, prepare
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.compiled import run
@@ -20,6 +21,7 @@ from inshell.network.system import first_state
 from inshell.physics.types import Floats
 
 STEP_S = 60.0
+RELAY_STEP_S = 10.0
 RUN_IN_STEP_S = 600.0
 RUN_IN_DAYS = 14
 
@@ -57,6 +59,11 @@ def day_of(year: ClimateYear, name: str) -> int:
     return sum(days[: int(month) - 1]) + int(date) - 1
 
 
+def day_step_s(ready: Prepared, step_s: float) -> float:
+    """The step of a design day: ten seconds at most where a relay switches by what it senses."""
+    return min(step_s, RELAY_STEP_S) if has_relays(ready.system.controls) else step_s
+
+
 def calculate_day(
     house: House,
     geometry: Geometry,
@@ -76,7 +83,7 @@ def calculate_day(
     start = first_state(ready.system, air_c=float(house.household.heating_set_point_c))
     before = ready.forcing.rows(0, 24 * RUN_IN_DAYS)
     now = run(ready.system, before, start, step_s=RUN_IN_STEP_S, progress=progress).state
-    series = run(ready.system, ready.forcing.rows(24 * RUN_IN_DAYS, len(hours)), now, step_s=step_s)
+    series = run(ready.system, ready.forcing.rows(24 * RUN_IN_DAYS, len(hours)), now, step_s=day_step_s(ready, step_s))
     rooms = tuple(room.id for room in house.room)
     return DayRun(
         day=day,

@@ -12,7 +12,7 @@ from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import heated_rooms
 from inshell.design.controls import controls_of, is_working, permits, resting, set_points
-from inshell.design.coupled import networks_of
+from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
 from inshell.design.heating import set_point_c
@@ -20,7 +20,7 @@ from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
-from inshell.network.system import Control, Film, Forcing, System
+from inshell.network.system import Control, Forcing, System
 from inshell.physics.air import density_kg_m3, mass_fraction, saturation_pressure_pa
 from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
 from inshell.physics.surfaces import sky_temperature_c
@@ -118,24 +118,8 @@ def system_of(
         recoveries=routes.recoveries,
         exchanges=routes.exchanges,
         controls=controls,
-        films=_films(house, geometry, thermal) if house.simulation.convection == "by-difference" else (),
+        films=films_of(house, geometry, thermal),
     )
-
-
-def _films(house: House, geometry: Geometry, thermal: HouseThermal) -> tuple[Film, ...]:
-    """Every face with its tilt as its room sees it; furnishings stand upright."""
-    surfaces = {s.id: s for s in geometry.surfaces}
-    hosts = {placed.id: surfaces[placed.surface] for placed in geometry.openings}
-    rows = []
-    for face in thermal.faces:
-        surface = surfaces.get(face.surface) or hosts.get(face.surface)
-        if surface is None or surface.kind in ("wall", "partition"):
-            tilt, sense = 90.0, 0
-        else:
-            below = surface.kind in ("roof", "ceiling") or house.room[face.room].id != surface.room
-            tilt, sense = min(surface.tilt_deg, 180.0 - surface.tilt_deg), -1 if below else 1
-        rows.append(Film(face.node, face.room, face.area_m2, face.convection_w_m2k, tilt, sense))
-    return tuple(rows)
 
 
 def _forcing(

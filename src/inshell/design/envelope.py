@@ -45,6 +45,8 @@ class SlabResult:
     perimeter_m: float
     u_w_m2k: float
     edge_psi_w_mk: float
+    dt_m: float
+    floor_r_m2k_w: float
 
     @property
     def effective_u_w_m2k(self) -> float:
@@ -82,7 +84,7 @@ def calculate_slab(house: House, geometry: Geometry, slab: Slab) -> SlabResult |
             ground_w_mk=conductivity,
         )
     u = slab_u_w_m2k(area_m2=area, perimeter_m=perimeter, dt_m=dt, ground_w_mk=conductivity)
-    return SlabResult(slab.id, area, perimeter, u, psi)
+    return SlabResult(slab.id, area, perimeter, u, psi, dt, resistance)
 
 
 def ground_swing(house: House, geometry: Geometry) -> float:

@@ -19,7 +19,18 @@ from inshell.errors import NotConverged
 from inshell.network.air import NOTHING_KG_S, held_rooms, solve_air
 from inshell.network.carried import Flows, heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
-from inshell.network.system import Balances, Forcing, Sensor, Series, State, System, Target, check_run, fraction_of_ppm
+from inshell.network.system import (
+    Balances,
+    Film,
+    Forcing,
+    Sensor,
+    Series,
+    State,
+    System,
+    Target,
+    check_run,
+    fraction_of_ppm,
+)
 from inshell.network.thermal import StepResult, ThermalStepper
 from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
 from inshell.physics.surfaces import convection_w_m2k
@@ -50,6 +61,20 @@ class Told:
     gas_share: float
     rounds: int
     newton: int
+
+
+def beyond_constant_w(films: tuple[Film, ...], nodes_c: Floats) -> Floats:
+    """What convection by difference carries to every node beyond its constant [W]."""
+    source = np.zeros(len(nodes_c))
+    for film in films:
+        difference = float(nodes_c[film.node] - nodes_c[film.room])
+        coefficient = convection_w_m2k(
+            difference_k=difference, tilt_deg=film.tilt_deg, heat_flows_up=difference * film.sense > 0.0
+        )
+        carried = (float(coefficient) - film.constant_w_m2k) * film.area_m2 * difference
+        source[film.node] -= carried
+        source[film.room] += carried
+    return source
 
 
 class Reference:
@@ -235,14 +260,7 @@ class Reference:
 
     def _films(self, state: State, source: Floats) -> None:
         """Where convection follows the difference: what it carries beyond its constant (temperatures at the start)."""
-        for film in self.system.films:
-            difference = float(state.nodes_c[film.node] - state.nodes_c[film.room])
-            coefficient = convection_w_m2k(
-                difference_k=difference, tilt_deg=film.tilt_deg, heat_flows_up=difference * film.sense > 0.0
-            )
-            carried = (float(coefficient) - film.constant_w_m2k) * film.area_m2 * difference
-            source[film.node] -= carried
-            source[film.room] += carried
+        source += beyond_constant_w(self.system.films, state.nodes_c)
 
     def _wants(
         self, sensor: Sensor, room: int, limit: float, above: bool, state: State, forcing: Forcing, hour: int

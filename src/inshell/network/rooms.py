@@ -19,6 +19,8 @@ FURNISHINGS_J_M2K = 10_000.0
 AIR_J_M3K = 1.2 * 1006.0
 OUTDOOR, SKY, EARTH = 0, 1, 2
 CELLS = 4
+EDGE = "/edge"
+Strips = tuple[tuple[float, float], tuple[float, float]]
 
 
 @dataclass(frozen=True)
@@ -53,10 +55,11 @@ class HouseThermal:
     radiant: tuple[int, ...] = ()
 
 
-def thermal_of(
-    house: House, geometry: Geometry, *, slab_u_w_m2k: dict[str, float], air_scale: float = 1.0
-) -> HouseThermal:
-    """Room air, every surface and every window of a house. `air_scale` is the site's air density over sea level's."""
+def thermal_of(house: House, geometry: Geometry, *, strips: dict[str, Strips], air_scale: float = 1.0) -> HouseThermal:
+    """Room air, every surface and every window of a house. `air_scale` is the site's air density over sea level's.
+
+    `strips` gives each floor on the ground as (area, U) behind its edge and along it.
+    """
     buffers = tuple(buffer.id for buffer in house.buffer)
     network = ThermalNetwork(rooms=len(house.room), boundaries=3 + len(buffers))
     index = {room.id: k for k, room in enumerate(house.room)}
@@ -66,7 +69,7 @@ def thermal_of(
     skins: list[Skin] = []
     for surface in geometry.surfaces:
         if surface.net_m2 > 1e-6:
-            faces += _surface(house, network, surface, index, buffers, slab_u_w_m2k, skins)
+            faces += _surface(house, network, surface, index, buffers, strips, skins)
     faces += _openings(house, geometry, network, index, buffers)
     for room in house.room:
         faces.append(_furnishings(network, index[room.id], geometry.space(room.id).floor_m2))
@@ -87,13 +90,14 @@ def _surface(
     surface: Surface,
     index: dict[str, int],
     buffers: tuple[str, ...],
-    slab_u: dict[str, float],
+    strips: dict[str, Strips],
     skins: list[Skin],
 ) -> list[Face]:
     area, room = surface.net_m2, index[surface.room]
     convection = CONVECTION_W_M2K[_direction(surface.kind)]
     if surface.other == GROUND:
-        return [_slab(house, network, surface, room, slab_u)]
+        parts = zip(strips[surface.id], ("", EDGE), strict=True)
+        return [_slab(house, network, surface, room, *part, name) for part, name in parts if part[0] > 1e-6]
     first, last = network.chain(layers=_layers(house, surface), area_m2=area, cells=CELLS)
     if not surface.is_outer:
         inner = Face(surface.id, room, last, area, CONVECTION_W_M2K["level"], surface.other)
@@ -136,21 +140,23 @@ def _outside(network: ThermalNetwork, node: int, area: float, other: str, buffer
         network.face(node, SKY, area * OUTSIDE_W_M2K[1])
 
 
-def _slab(house: House, network: ThermalNetwork, surface: Surface, room: int, slab_u: dict[str, float]) -> Face:
-    """Concrete and insulation as layers, then half a metre of soil and the resistance that restores the steady U."""
+def _slab(
+    house: House, network: ThermalNetwork, surface: Surface, room: int, area_m2: float, u_w_m2k: float, part: str
+) -> Face:
+    """Concrete and insulation as layers, half a metre of soil, and the resistance that restores the part's steady U."""
     slab = next(s for s in house.slab if s.id == surface.assembly)
     soil = Layer(0.5, 1.5, 1800.0, 1100.0)
     concrete = Layer(slab.thickness_m, slab.conductivity_w_mk, 2300.0, 880.0)
     covering = Layer(0.0, 1.0, resistance_m2k_w=slab.covering_r_m2k_w)
     under = Layer(0.0, 1.0, resistance_m2k_w=slab.under_r_m2k_w)
-    rest = 1.0 / slab_u[slab.id] - 0.17 - sum(layer.r_m2k_w for layer in (concrete, covering, under))
+    rest = 1.0 / u_w_m2k - 0.17 - sum(layer.r_m2k_w for layer in (concrete, covering, under))
     if rest > soil.r_m2k_w + 0.05:
         layers = [Layer(0.0, 1.0, resistance_m2k_w=rest - soil.r_m2k_w), soil, under, concrete, covering]
     else:
         layers = [Layer(0.0, 1.0, resistance_m2k_w=max(rest, 0.01)), under, concrete, covering]
-    first, last = network.chain(layers=layers, area_m2=surface.net_m2, cells=CELLS)
-    network.face(first, EARTH, surface.net_m2 * 1e4)
-    return Face(surface.id, room, last, surface.net_m2, CONVECTION_W_M2K["down"], GROUND)
+    first, last = network.chain(layers=layers, area_m2=area_m2, cells=CELLS)
+    network.face(first, EARTH, area_m2 * 1e4)
+    return Face(surface.id + part, room, last, area_m2, CONVECTION_W_M2K["down"], GROUND)
 
 
 def _openings(

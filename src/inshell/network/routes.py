@@ -264,7 +264,7 @@ def _exchanges(house: House, geometry: Geometry, index: dict[str, int]) -> list[
 
 
 def _open_windows(house: House, geometry: Geometry, index: dict[str, int], links: list[Link]) -> list[tuple[int, str]]:
-    """Windows that have hours or rows of control to stand open: an upright opening of their free area, from sill to head."""
+    """Windows with hours or rows of control: an upright opening of their free area, from sill to head."""
     placed = {p.id: p for p in geometry.openings}
     moved = {row.target for row in house.control}
     found = []

@@ -50,6 +50,26 @@ def slab_u_w_m2k(*, area_m2: float, perimeter_m: float, dt_m: float, ground_w_mk
     return ground_w_mk / (0.457 * b + dt_m)
 
 
+def edge_strip_ratio(*, strip_m: float, half_width_m: float, dt_m: float) -> float:
+    """How many times the loss per area of a strip along the edge is that of the floor behind it.
+
+    Formula: heat at x from the edge goes around an arc, lambda/(dt + pi x); its mean over 0..b against b..B:
+        ln(1 + pi b/dt)/b over ln((dt + pi B)/(dt + pi b))/(B - b)
+    Arguments: strip_m [m] b; half_width_m [m] B, how far the floor reaches from its edge; dt_m [m] equivalent thickness
+    Returns: ratio [-], at least 1
+    Valid: slabs on the ground without deep edge insulation
+    Source: the arcs behind ISO 13370's logarithm; common practice
+
+    >>> round(edge_strip_ratio(strip_m=1.0, half_width_m=4.0, dt_m=3.0), 3)
+    2.311
+    """
+    if half_width_m <= strip_m:
+        return 1.0
+    edge = math.log(1.0 + math.pi * strip_m / dt_m) / strip_m
+    behind = math.log((dt_m + math.pi * half_width_m) / (dt_m + math.pi * strip_m)) / (half_width_m - strip_m)
+    return edge / behind
+
+
 def edge_insulation_psi_w_mk(
     *, kind: EdgeKind, depth_m: float, insulation_m: float, insulation_r_m2k_w: float, dt_m: float, ground_w_mk: float
 ) -> float:
