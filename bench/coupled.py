@@ -279,7 +279,7 @@ def main() -> None:
         rate = many(full, held, 32 * threads, threads)
         share = rate * count * 6 * HOURS / (top * threads)
         print(
-            f"variants on {threads} thread(s)          {rate:8.1f} house-years a second ({_kernel.instructions()}), "
+            f"variants on {threads} thread(s)          {rate:8.1f} house-years a second ({_kernel.instructions()[0]}), "
             f"{share:.0%} of the {top * threads / 1e9:.0f} Gflop/s of a matrix product"
         )
 

@@ -2,8 +2,8 @@
 
    It knows nodes, routes, devices and schedules, and no houses. Walls and slabs are eliminated once, outside, as
    L D L^T of the constant part of the thermal network; each step solves the rooms' small system with the air flow.
-   The step itself is in _step.h, for one house and for eight of one topology side by side, the latter also for the wider
-   registers that a machine may have. Nothing is allocated while stepping. Every array is checked for its length, and every
+   The step itself is in _step.h, for one house and for four of one topology side by side, eight where the machine has the
+   registers for it. Nothing is allocated while stepping. Every array is checked for its length, and every
    index that is followed for its range, before the first step. */
 
 #define PY_SSIZE_T_CLEAN
@@ -29,7 +29,6 @@
 #define MOST_ITERATIONS 200
 #define MOST_ROUNDS 60
 #define MOST_CUTS 40
-#define WIDE 8
 #define TOGETHER 4 /* powers taken at once */
 #define LINE 64 /* bytes that travel together: a value of eight houses must not straddle two */
 
@@ -80,16 +79,16 @@ enum { S_STEP, S_PRESSURE, S_OUTDOOR_GAS, S_SETTLED, SCALARS_COUNT };
 #define NAME(x) x##_one
 #include "_step.h"
 
-#define LANES 8
-#define NAME(x) x##_eight
+#define LANES 4
+#define NAME(x) x##_four
 #include "_step.h"
 
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
 #define BY_MACHINE 1
 #pragma GCC push_options
 #pragma GCC target("avx2,fma")
-#define LANES 8
-#define NAME(x) x##_eight_avx2
+#define LANES 4
+#define NAME(x) x##_four_avx2
 #include "_step.h"
 #pragma GCC pop_options
 #pragma GCC push_options
@@ -102,20 +101,26 @@ enum { S_STEP, S_PRESSURE, S_OUTDOOR_GAS, S_SETTLED, SCALARS_COUNT };
 
 typedef int (*Runner)(const int64_t *, void **, void *, int64_t *, double *);
 
-static Runner eight(const char **what) {
+/* What this machine steps side by side with, and how many houses. INSHELL_LANES=4 asks for the narrower one. */
+static Runner wide(const char **what, int *lanes) {
+    *lanes = 4;
 #ifdef BY_MACHINE
+    const char *asked = getenv("INSHELL_LANES");
+    int narrow = asked && !strcmp(asked, "4");
     __builtin_cpu_init();
-    if (__builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512vl")) {
+    int wider = __builtin_cpu_supports("avx512f") && __builtin_cpu_supports("avx512dq") && __builtin_cpu_supports("avx512vl");
+    if (wider && !narrow) {
         *what = "avx512";
+        *lanes = 8;
         return run_hours_eight_avx512;
     }
     if (__builtin_cpu_supports("avx2") && __builtin_cpu_supports("fma")) {
         *what = "avx2";
-        return run_hours_eight_avx2;
+        return run_hours_four_avx2;
     }
 #endif
     *what = "plain";
-    return run_hours_eight;
+    return run_hours_four;
 }
 
 static int64_t length_of(const int64_t *z, const char *what) {
@@ -180,8 +185,9 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
 static PyObject *instructions(PyObject *self, PyObject *nothing) {
     (void)self, (void)nothing;
     const char *what;
-    eight(&what);
-    return PyUnicode_FromString(what);
+    int lanes;
+    wide(&what, &lanes);
+    return Py_BuildValue("si", what, lanes);
 }
 
 static int read_sizes(PyObject *sizes, int64_t *size) {
@@ -227,7 +233,11 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     if (!PyArg_ParseTuple(arguments, "OiO", &sizes, &lanes, &arrays)) return NULL;
     int64_t size[SIZES];
     if (!read_sizes(sizes, size)) return NULL;
-    if (lanes != 1 && lanes != WIDE) return PyErr_Format(PyExc_ValueError, "1 or %d lanes are asked", WIDE);
+    const char *what;
+    int most;
+    Runner runner = wide(&what, &most);
+    if (lanes != 1 && lanes != most) return PyErr_Format(PyExc_ValueError, "1 or %d lanes are asked", most);
+    if (lanes == 1) runner = run_hours_one;
     enum { REAL, WHOLE, ACTING };
     static const struct { const char *name, *length; int sort, writable; } wanted[] = {
 #define X(name, length) {#name, #length, WHOLE, 0},
@@ -264,7 +274,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     size_t m = (size_t)size[ROOMS] + 1;
     size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 33 * m;
     words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2;
-    memory = calloc(words * (size_t)lanes + WIDE, 8);
+    memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {
         PyErr_NoMemory();
         goto done;
@@ -272,8 +282,6 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     int status;
     int64_t where[3] = {0, 0, 0}; /* hour, room, lane */
     double left = 0.0;
-    const char *what;
-    Runner runner = lanes == 1 ? run_hours_one : eight(&what);
     Py_BEGIN_ALLOW_THREADS
     status = runner(size, places, (void *)(((uintptr_t)memory + LINE - 1) / LINE * LINE), where, &left);
     Py_END_ALLOW_THREADS
@@ -286,7 +294,7 @@ done:
 
 static PyMethodDef methods[] = {
     {"run", run, METH_VARARGS, "run(sizes, lanes, arrays): step houses; returns (status, hour, room, lane, residual)."},
-    {"instructions", instructions, METH_NOARGS, "What the wide step uses on this machine."},
+    {"instructions", instructions, METH_NOARGS, "(what, how many): what this machine steps houses side by side with."},
     {NULL, NULL, 0, NULL},
 };
 

@@ -17,8 +17,10 @@ typedef int64_t NAME(M);
 #else
 typedef double NAME(V) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
 typedef int64_t NAME(M) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
+typedef uint64_t NAME(U) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
 #define V NAME(V)
 #define M NAME(M)
+#define U NAME(U)
 #define SPREAD(x) ((V){0} + (x))
 #define LESS(a, b) ((M)((a) < (b)))
 #define LESS_EQUAL(a, b) ((M)((a) <= (b)))
@@ -26,8 +28,10 @@ typedef int64_t NAME(M) __attribute__((vector_size(8 * LANES), aligned(8), may_a
 #define ANY(m) NAME(any)(&(m))
 #define LANE(x, l) ((x)[l])
 static inline int NAME(any)(const M *m) {
-#if defined(__AVX512F__)
+#if LANES == 8 && defined(__AVX512F__)
     return _mm512_test_epi64_mask((__m512i)*m, (__m512i)*m) != 0;
+#elif LANES == 4 && defined(__AVX__)
+    return !_mm256_testz_si256((__m256i)*m, (__m256i)*m);
 #else
     int64_t all = 0;
     for (int l = 0; l < LANES; l++) all |= (*m)[l];
@@ -96,9 +100,9 @@ static inline __attribute__((always_inline)) void NAME(powers_e)(V *a, int count
 static inline __attribute__((always_inline)) void NAME(logs_e)(V *a, int count) {
     V m[TOGETHER], k[TOGETHER], s[TOGETHER], z[TOGETHER], z4[TOGETHER], low[TOGETHER], high[TOGETHER];
     M half[TOGETHER];
-    EACH half[u] = ((M)a[u] - 0x3fe6a09e667f3bcdLL) >> 52;
-    EACH m[u] = (V)((M)a[u] - (half[u] << 52));
-    EACH for (int l = 0; l < LANES; l++) k[u][l] = (double)half[u][l];
+    EACH half[u] = (M)(((U)a[u] - 0x3fe6a09e667f3bcdULL + (1024ULL << 52)) >> 52); /* 1024 more than the power of two */
+    EACH m[u] = (V)((M)a[u] - (half[u] << 52) + (1024LL << 52));
+    EACH k[u] = (V)(half[u] | 0x4330000000000000LL) - (4503599627370496.0 + 1024.0); /* its bits below those of 2^52 */
     EACH s[u] = (m[u] - 1.0) * NAME(inverse)(m[u] + 1.0);
     EACH z[u] = s[u] * s[u];
     EACH z4[u] = z[u] * z[u];
@@ -789,6 +793,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #undef House
 #undef V
 #undef M
+#undef U
 #undef SPREAD
 #undef LESS
 #undef LESS_EQUAL

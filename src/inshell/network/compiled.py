@@ -1,6 +1,6 @@
 """The compiled step: the same equations as network/reference.py, from a small C extension.
 
-One house is stepped alone; many of one topology eight side by side, each as if it were alone. Where the extension could
+One house is stepped alone; many of one topology four or eight side by side, each as if it were alone. Where the extension could
 not be built, the reference steps instead: the same answers, many times slower.
 """
 
@@ -29,7 +29,7 @@ except ImportError:  # pragma: no cover  (no compiler where it was installed)
     _kernel = None
 
 CHUNK_HOURS = 24 * 14
-WIDE = 8
+WIDE = _kernel.instructions()[1] if _kernel else 1
 FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
     "heat_at_c", "cool_at_c", "most_w", "least_w", "permit",
@@ -43,7 +43,7 @@ def is_compiled() -> bool:
 
 
 class Kernel:
-    """One system, or up to eight of one topology, made ready for steps of one length."""
+    """One system, or up to WIDE of one topology, made ready for steps of one length."""
 
     def __init__(self, systems: System | Sequence[System], step_s: float, *, rooms_only: bool = False) -> None:
         self.systems = (systems,) if isinstance(systems, System) else tuple(systems)
@@ -239,7 +239,7 @@ def run_variants(
     slot_s: float = 3600.0,
     rooms_only: bool = False,
 ) -> list[Series]:
-    """Many houses of one topology, eight side by side; each comes out as if it had been run alone.
+    """Many houses of one topology, as many side by side as the machine can; each comes out as if it had been run alone.
 
     `rooms_only` keeps the series of rooms and leaves out those of walls and routes, which take most of the memory.
 
