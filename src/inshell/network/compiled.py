@@ -1,7 +1,8 @@
 """The compiled step: the same equations as network/reference.py, from a small C extension.
 
-One house is stepped alone; many of one topology four or eight side by side, each as if it were alone. Where the extension could
-not be built, the reference steps instead: the same answers, many times slower.
+One house is stepped alone; many of one topology four or eight side by side, each as if it were alone. Where the
+extension could not be built, the reference steps instead: the same answers, many times slower.
+
 """
 
 from __future__ import annotations
