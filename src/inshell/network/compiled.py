@@ -2,7 +2,6 @@
 
 One house is stepped alone; many of one topology four or eight side by side, each as if it were alone. Where the
 extension could not be built, the reference steps instead: the same answers, many times slower.
-
 """
 
 from __future__ import annotations
