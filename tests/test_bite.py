@@ -60,6 +60,13 @@ FAULTS = [
     ("physics/skin.py", "acting.leak_vapour - at_skin", "at_skin - acting.leak_vapour", "test_proofs.py::test_a_leak_deposits"),
     ("physics/shading.py", "fin_m * np.abs(np.tan", "fin_m * np.abs(np.sin", "test_house_runs.py::test_fins_shade"),
     ("design/drivers.py", "mean - ratio * (mean - months)", "mean - ratio * (months - mean)", "test_year.py::test_the_ground_swings"),
+    ("physics/duct.py", "pressure + duct_loss_pa", "pressure - duct_loss_pa", "test_duct.py::test_operating_point"),
+    ("physics/duct.py", "np.exp(-0.126", "np.exp(0.126", "test_duct.py::test_flexible_duct"),
+    ("physics/duct.py", "2.51 * root", "-2.51 * root", "test_duct.py::test_friction"),
+    ("physics/ground.py", "math.log(1.0 + math.pi * strip_m", "math.log(1.0 + 0.5 * math.pi * strip_m", "test_controls.py::test_the_edge_strip"),
+    ("design/controls.py", '(days == "working")', '(days != "working")', "test_controls.py::test_hours_and_days"),
+    ("design/controls.py", "on_at - band if above", "on_at + band if above", "test_controls.py::test_the_dead_band"),
+    ("design/controls.py", "(row.priority, row.id)", "(-row.priority, row.id)", "test_controls.py::test_the_higher_priority"),
     ("climate/prepare.py", "1990-01-01 00:30", "1990-01-01 01:30", "test_climate.py::test_prepared_sun"),
 ]  # fmt: skip
 

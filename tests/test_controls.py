@@ -125,7 +125,32 @@ def test_design_days_place_relays_within_ten_seconds(tmp_path: Path) -> None:
     assert day_step_s(made(with_rows(tmp_path, row)), STEP_S) == RELAY_STEP_S
 
 
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("sense", "on_at", "off_at"), [('humidity_above = "60 %"', 0.60, 0.55), ('air_below = "18 °C"', 18.0, 18.5)]
+)
+def test_the_dead_band_lies_on_the_side_that_lets_go(sense: str, on_at: float, off_at: float, tmp_path: Path) -> None:
+    """Above 60 % it lets go at 55; below 18 °C at 18.5 (the declared bands)."""
+    row = f'\n[[control]]\nid = "x"\ntarget = "bath-fan"\ndoes = "full"\n{sense}\n'
+    controls = [c for c in made(with_rows(tmp_path, row)).system.controls if c.name == "x"]
+    assert controls
+    for control in controls:
+        assert_close(np.array([control.on_at, control.off_at]), np.array([on_at, off_at]), abs=1e-9, why="declared")
+
+
+@pytest.mark.invariant
+def test_a_row_opens_a_window_whatever_the_doors_do(tmp_path: Path) -> None:
+    row = '\n[[control]]\nid = "air"\ntarget = "w-bed-1"\ndoes = "open"\nfrom = "10:00"\nto = "12:00"\n'
+    file = with_rows(tmp_path, row)
+    climate = climate_of(file.house, DEMO.parent)
+    for doors in ("open", "shut", "by-hours"):
+        ready = prepare(file.house, file.geometry, climate, hours=HOURS[:48], doors=doors)  # type: ignore[arg-type]
+        passes = flow(ready, told(ready), "w-bed-1 open") > 0.0
+        assert np.array_equal(passes, (HOURS[:48] % 24 >= 10) & (HOURS[:48] % 24 < 12))
+
+
 WRONG = {
+    'target = "d-bed-1"\ndoes = "open"\nhumidity_above = "60 %"': "control.x.room",
     'target = "nobody"\ndoes = "off"': "control.x.target",
     'target = "bath-fan"\ndoes = "open"': "control.x.does",
     'target = "living"\ndoes = "heat-to"': "control.x",

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -528,6 +531,20 @@ def test_variants_must_share_their_topology_and_say_which_one_failed() -> None:
     wild = replace(forcing, wind_pa=np.full((2, 2), 1e300))
     with pytest.raises(NotConverged, match="variant 1"):
         run_variants([one, one, one], [forcing, wild, forcing], [first_state(one, air_c=20.0)] * 3, step_s=600.0)
+
+
+@needs_kernel
+@pytest.mark.invariant
+def test_the_narrower_step_passes_the_same_checks() -> None:
+    """Four side by side, as on machines without the widest registers: the same checks in a process of its own."""
+    code = "import sys, pytest; sys.exit(pytest.main(['-q', '-o', 'addopts=', *sys.argv[1:]]))"
+    names = "side_by_side_come_out or own_weather or wide_powers or share_their_topology"
+    env = os.environ | {"INSHELL_LANES": "4"}
+    env.pop("PYTEST_XDIST_WORKER", None)
+    done = subprocess.run(
+        [sys.executable, "-c", code, __file__, "-k", names], env=env, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout[-2000:]
 
 
 @needs_kernel

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,12 +11,14 @@ from numpy.typing import NDArray
 from inshell.design.gains import within
 from inshell.house.model.controls import ControlRow
 from inshell.house.model.house import House
+from inshell.house.model.site import Weekday
+from inshell.network.links import LinkKind
 from inshell.network.routes import HouseRoutes
 from inshell.network.system import Control, Sensor, Target
 from inshell.physics.types import Floats
 from inshell.sources import table
 
-WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+WEEK = get_args(Weekday)
 SENSED = {
     "humidity_above": (Sensor.HUMIDITY, True, "dead_band_share"),
     "carbon_dioxide_above_ppm": (Sensor.CARBON_DIOXIDE_PPM, True, "dead_band_ppm"),
@@ -76,8 +79,8 @@ def resting(house: House, routes: HouseRoutes, share: Floats) -> tuple[tuple[Sch
     """(rows, shares): the hours of doors and windows that have rows of their own, as rows that come before those."""
     moved = {row.target for row in house.control if row.does in ("open", "shut")}
     rows, share = [], share.copy()
-    for link, name in (*routes.leaves, *routes.windows):
-        if routes.by_hours and name in moved:
+    for link, name in _leaves(routes):
+        if name in moved:
             rows.append(Scheduled(_plain(f"{name} hours", link, 0.0, None), mask=1.0 - share[:, link]))
             share[:, link] = 1.0
     return tuple(rows), share
@@ -147,16 +150,21 @@ def _own(house: House, routes: HouseRoutes, row: ControlRow) -> list[Control]:
 
 
 def _levels(routes: HouseRoutes, row: ControlRow) -> list[tuple[int, float]]:
-    """(route, share) of what a row does; nothing where its door stands open or shut in this case."""
-    leaf = [k for k, name in (*routes.leaves, *routes.windows) if name == row.target]
+    """(route, share) of what a row does."""
     if row.does in ("open", "shut"):
-        return [(k, float(row.does == "open")) for k in leaf] if routes.by_hours else []
+        return [(k, float(row.does == "open")) for k, name in _leaves(routes) if name == row.target]
     full = {b.link for b in routes.boosts if b.device == row.target}
     return [
         (k, float(row.does == "full") if k in full else float(row.does == "base" or (row.does == "full" and not full)))
         for k, link in enumerate(routes.network.links)
-        if k in full or link.name == row.target or link.name.startswith((f"{row.target} from ", f"{row.target} to "))
+        if link.kind is LinkKind.FAN
+        and (k in full or link.name == row.target or link.name.startswith((f"{row.target} from ", f"{row.target} to ")))
     ]
+
+
+def _leaves(routes: HouseRoutes) -> list[tuple[int, str]]:
+    """What rows may open and shut: windows, and inner doors where these go by their hours in this case."""
+    return [*(routes.leaves if routes.by_hours else ()), *routes.windows]
 
 
 def _senses_in(house: House, row: ControlRow) -> int:

@@ -49,7 +49,10 @@ DOES = {
 def _misdirected(house: House, known: dict[str, set[str]]) -> list[Problem]:
     """Rows of control that ask of their target what it cannot do; rows for doors between no rooms."""
     problems = []
+    doors = {door.id for door in house.door}
     for row in house.control:
+        if row.target in doors and row.room is None and row.sense and not row.sense.startswith("outdoor"):
+            problems.append(Problem(f"control.{row.id}.room", "a door that senses in no room", "room, where it senses"))
         kinds = next(kinds for words, kinds in DOES.items() if row.does in words)
         if row.target in known["target"] and not any(row.target in known[kind] for kind in kinds):
             able = next(w for w, k in DOES.items() if any(row.target in known[kind] for kind in k))

@@ -10,10 +10,10 @@ from inshell.physics.fan import FanCurve, flow_at_m3_s
 from inshell.physics.types import Array, Floats
 
 AIR_KG_M3, VISCOSITY_PA_S = 1.2041, 1.825e-5
-ROUGHNESS_M = 0.09e-3
+ROUGHNESS_M = 0.09e-3  # galvanised steel (ASHRAE Fundamentals, Duct design)
 LAMINAR_BELOW, TURBULENT_ABOVE = 2000.0, 4000.0
-ELBOW_LOSS = {"smooth": 0.25, "flex": 0.5}
-ENTRY_LOSS = 0.5
+ELBOW_LOSS = {"smooth": 0.25, "flex": 0.5}  # smooth, r/D 1.5: 0.15 to 0.30 (from memory); flexible: common practice
+ENTRY_LOSS = 0.5  # a plain end (from memory)
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,8 @@ from pydantic import Field, model_validator
 from inshell.house.model.base import Part
 from inshell.house.quantities import Angle, Direction, Elevation, Share, Temperature, TemperatureDifference, custom
 
+Weekday = Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"]
+
 
 class SkylinePoint(Part):
     """One point of the skyline."""
@@ -42,9 +44,7 @@ class Simulation(Part):
     sky: Literal["air-less-11", "dew-point"] = Field(
         "air-less-11", description="sky: 11 K below the air, or a clear sky by the dew point"
     )
-    first_day: Literal["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"] = Field(
-        "monday", description="day of the week on which the weather year begins"
-    )
+    first_day: Weekday = Field("monday", description="day of the week on which the weather year begins")
 
 
 class Column(Part):
