@@ -62,7 +62,7 @@ FAULTS = [
     ("design/drivers.py", "mean - ratio * (mean - months)", "mean - ratio * (months - mean)", "test_year.py::test_the_ground_swings"),
     ("physics/duct.py", "pressure + duct_loss_pa", "pressure - duct_loss_pa", "test_duct.py::test_operating_point"),
     ("physics/duct.py", "np.exp(-0.126", "np.exp(0.126", "test_duct.py::test_flexible_duct"),
-    ("physics/duct.py", "2.51 * root", "-2.51 * root", "test_duct.py::test_friction"),
+    ("physics/duct.py", "2.51 * root", "2.15 * root", "test_duct.py::test_friction"),
     ("physics/ground.py", "math.log(1.0 + math.pi * strip_m", "math.log(1.0 + 0.5 * math.pi * strip_m", "test_controls.py::test_the_edge_strip"),
     ("design/controls.py", '(days == "working")', '(days != "working")', "test_controls.py::test_hours_and_days"),
     ("design/controls.py", "on_at - band if above", "on_at + band if above", "test_controls.py::test_the_dead_band"),
