@@ -108,6 +108,7 @@ def box(*, heavy: bool, year: ClimateYear, held: bool) -> Prepared:
     forcing = replace(
         f, boundary_c=boundary, source_w=source, wind_pa=np.zeros((8760, 3)), route_share=np.ones((8760, 3)),
         heat_at_c=(20.0 if held else np.nan) * full, cool_at_c=(27.0 if held else np.nan) * full, permit=np.ones((8760, 0)),
+        most_w=1e7 * full, least_w=-1e7 * full,
     )  # fmt: skip
     return replace(ready, system=system, forcing=forcing)
 

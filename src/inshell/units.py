@@ -47,6 +47,7 @@ speed|m/s|mph|m/s|"3 m/s", "7 mph"
 flow_per_area|m3/s.m2|cfm/ft2|m3/h.m2|"0.30 cfm/ft2"
 water_flow|m3/s|gpm|L/min|"1.1 gpm", "4.2 L/min"
 sd|m|m|m|"0.5 m"
+conductance|W/K|Btu/h.F|W/K|"15 Btu/h.F", "8 W/K"
 """
 
 KINDS: dict[str, Kind] = {row.split("|")[0]: Kind(*row.split("|")) for row in _ROWS.strip().splitlines()}

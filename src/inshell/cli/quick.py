@@ -134,3 +134,79 @@ def assembly(
 
     result = quick_assembly(file)
     return emit(as_json, result, lambda: print_lines(assembly_lines(result)))
+
+
+@quick.command()
+def transfer(
+    room_loss: Annotated[str, typer.Option(help='from the room to outdoors, such as "15 Btu/h.F" or "8 W/K"')],
+    partition: Annotated[str, typer.Option(help="through partitions from the source room")],
+    flow: Annotated[str, typer.Option(help='what the fan moves, such as "60 cfm"')],
+    source: Annotated[str, typer.Option(help="temperature of the room it takes air from")],
+    outside: Annotated[str, typer.Option(help="outdoor temperature")],
+    gain: Annotated[str, typer.Option(help='heat in the room, such as "800 Btu/h"')] = "0 W",
+    elevation: Annotated[str | None, typer.Option(help="height above sea level")] = None,
+    as_json: Json = False,
+) -> int:
+    """Steady temperature of a room that a transfer fan feeds."""
+    from inshell.cli.show_quick import transfer_lines
+    from inshell.jobs.quick_rooms import quick_transfer
+
+    result = quick_transfer(
+        room_loss=room_loss,
+        partition=partition,
+        flow=flow,
+        source=source,
+        outside=outside,
+        gain=gain,
+        elevation=elevation,
+    )
+    return emit(as_json, result, lambda: print_lines(transfer_lines(result)))
+
+
+@quick.command()
+def door(
+    width: Annotated[str, typer.Option(help="clear width")],
+    height: Annotated[str, typer.Option(help="clear height")],
+    warm: Annotated[str, typer.Option(help="temperature of the warmer room")],
+    cool: Annotated[str, typer.Option(help="temperature of the cooler room")],
+    cd: Annotated[float, typer.Option(help="discharge coefficient, 0.4 to 0.78 in the literature")] = 0.6,
+    net_flow: Annotated[str | None, typer.Option(help="net flow, positive from warm to cool")] = None,
+    as_json: Json = False,
+) -> int:
+    """Air each way, and heat, through an open door."""
+    from inshell.cli.show_quick import door_lines
+    from inshell.jobs.quick_rooms import quick_door
+
+    result = quick_door(width=width, height=height, warm=warm, cool=cool, discharge=cd, net_flow=net_flow)
+    return emit(as_json, result, lambda: print_lines(door_lines(result)))
+
+
+@quick.command()
+def gap(
+    flow: Annotated[str, typer.Option(help='flow, such as "60 cfm"')],
+    area: Annotated[str, typer.Option(help='free area, such as "40 in2"')],
+    as_json: Json = False,
+) -> int:
+    """Pressure that a flow needs through an undercut, gap or grille."""
+    from inshell.cli.show_quick import gap_lines
+    from inshell.jobs.quick_rooms import quick_gap
+
+    result = quick_gap(flow=flow, area=area)
+    return emit(as_json, result, lambda: print_lines(gap_lines(result)))
+
+
+@quick.command()
+def coil(
+    entering: Annotated[str, typer.Option(help="air that enters, such as 80 °F")],
+    wet_bulb: Annotated[str, typer.Option(help="its wet bulb")],
+    flow: Annotated[str, typer.Option(help="air flow")],
+    capacity: Annotated[str, typer.Option(help="total cooling capacity")],
+    shr: Annotated[float, typer.Option(help="sensible share of it, 0.3 to 1")],
+    as_json: Json = False,
+) -> int:
+    """Leaving air, apparatus dew point, bypass and moisture of a cooling coil."""
+    from inshell.cli.show_quick import coil_lines
+    from inshell.jobs.quick_rooms import quick_coil
+
+    result = quick_coil(entering=entering, wet_bulb=wet_bulb, flow=flow, capacity=capacity, shr=shr)
+    return emit(as_json, result, lambda: print_lines(coil_lines(result)))

@@ -86,3 +86,46 @@ def assembly_lines(result: dict[str, Any]) -> list[str]:
         f"time shift               {result['time_shift_h']:.1f} h",
         f"source: {result['source']}",
     ]
+
+
+def _both(value: float, kind: str) -> str:
+    return f"{show(value, kind, 'us')} ({show(value, kind, 'si')})"
+
+
+def transfer_lines(result: dict[str, Any]) -> list[str]:
+    """Temperature of the room and how far it is from the source."""
+    return [
+        f"room             {_both(result['room_temperature_c'], 'temperature')}",
+        f"against source   {_both(result['offset_k'], 'temperature_difference')}",
+        result["note"],
+    ]
+
+
+def door_lines(result: dict[str, Any]) -> list[str]:
+    """Air each way and heat."""
+    return [
+        f"warm to cool   {_both(result['warm_to_cool_m3_s'], 'flow')}",
+        f"cool to warm   {_both(result['cool_to_warm_m3_s'], 'flow')}",
+        f"heat           {_both(result['heat_w'], 'power')}",
+        result["note"],
+    ]
+
+
+def gap_lines(result: dict[str, Any]) -> list[str]:
+    """Pressure and face velocity."""
+    return [
+        f"pressure        {result['pressure_pa']:.2f} Pa",
+        f"face velocity   {result['face_velocity_m_s'] / 0.00508:.0f} ft/min ({result['face_velocity_m_s']:.2f} m/s)",
+        result["note"],
+    ]
+
+
+def coil_lines(result: dict[str, Any]) -> list[str]:
+    """What leaves the coil."""
+    return [
+        f"leaving air           {_both(result['leaving_c'], 'temperature')}",
+        f"apparatus dew point   {_both(result['adp_c'], 'temperature')}",
+        f"bypass factor         {result['bypass_factor']:.4f}",
+        f"moisture              {result['moisture_l_h']:.3f} L/h",
+        result["note"],
+    ]

@@ -6,6 +6,7 @@ Air and heat are solved together: flows follow densities, temperatures follow fl
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -68,11 +69,20 @@ class ColdDay:
         return self.room_c[room] - self.room_c[self.warmest_heated]
 
 
-def heated_rooms(house: House) -> tuple[str, ...]:
-    """Rooms where heat is made: a head, a heater or a floor circuit."""
+Makers = Literal["all", "heads"]
+
+
+def heated_rooms(house: House, makers: Makers = "all") -> tuple[str, ...]:
+    """Rooms where heat is made: a head, a heater or a floor circuit; `heads`: without the circuits, where heads are."""
     named = {head.room for head in house.head} | {heater.room for heater in house.heater}
-    named |= {room for circuit in house.circuit for room in circuit.rooms}
+    if makers == "all" or not named:
+        named |= warmed_by_floor(house)
     return tuple(room.id for room in house.room if room.id in named)
+
+
+def warmed_by_floor(house: House) -> set[str]:
+    """Rooms with warm-water tubes in their floor."""
+    return {room for circuit in house.circuit for room in circuit.rooms}
 
 
 def calculate_cold_day(

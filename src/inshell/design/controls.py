@@ -19,6 +19,7 @@ from inshell.physics.types import Floats
 from inshell.sources import table
 
 WEEK = get_args(Weekday)
+VAPORISATION_J_KG = 2.45e6
 SENSED = {
     "humidity_above": (Sensor.HUMIDITY, True, "dead_band_share"),
     "carbon_dioxide_above_ppm": (Sensor.CARBON_DIOXIDE_PPM, True, "dead_band_ppm"),
@@ -69,7 +70,7 @@ def _may_act(house: House, span_h: tuple[float, float] | None, days: str, hours:
 def controls_of(house: House, routes: HouseRoutes) -> tuple[Scheduled, ...]:
     """Every row, lowest priority first: what showers and meals call, the house file's own rows, frost stops."""
     own = sorted(house.control, key=lambda row: (row.priority, row.id))
-    rows = _called(routes)
+    rows = _called(routes) + _dry(house)
     for row in own:
         rows += [Scheduled(c, _span(row), row.days) for c in _own(house, routes, row)]
     return (*rows, *_frost(house, routes))
@@ -116,6 +117,18 @@ def _called(routes: HouseRoutes) -> list[Scheduled]:
 
 def _plain(name: str, link: int, on: float, off: float | None, hold_s: float = 0.0) -> Control:
     return Control(name, Sensor.NOTHING, 0, True, 0.0, 0.0, Target.ROUTE_SHARE, link, on, level_off=off, hold_s=hold_s)
+
+
+def _dry(house: House) -> list[Scheduled]:
+    """Dehumidifiers: each takes water out of its room's air while that is damp, and warms it."""
+    rooms = [room.id for room in house.room]
+    rows = []
+    for unit in house.dehumidifier:
+        k, on, off = rooms.index(unit.room), float(unit.on_above), float(unit.on_above - unit.dead_band_share)
+        water = unit.removes_l_day / 86400.0
+        for target, level in ((Target.VAPOUR_KG_S, -water), (Target.NODE_W, unit.power_w + VAPORISATION_J_KG * water)):
+            rows.append(Scheduled(Control(unit.id, Sensor.HUMIDITY, k, True, on, off, target, k, level, level_off=0.0)))
+    return rows
 
 
 def _frost(house: House, routes: HouseRoutes) -> list[Scheduled]:

@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
-from inshell.design.cold_day import heated_rooms
+from inshell.design.cold_day import Makers, heated_rooms, warmed_by_floor
 from inshell.design.controls import controls_of, is_working, permits, resting, set_points
 from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
+from inshell.design.heads import heads_of
 from inshell.design.heating import set_point_c
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
@@ -29,7 +30,6 @@ from inshell.physics.wind import wind_at_height_m_s
 from inshell.sources import table
 
 SKY_BELOW_AIR_K = 11.0
-UNLIMITED_W = 1e7
 AIR_KG_M3 = 1.2
 AIR_PERMEABILITY = 2e-10
 VAPORISATION_J_KG = 2.45e6
@@ -55,9 +55,13 @@ def prepare(
     hours: NDArray[np.int64],
     doors: DoorsAre,
     on_demand: bool = True,
+    makers: Makers = "all",
     tested_flow_m3_s: float | None = None,
 ) -> Prepared:
-    """Everything that a run through hours of the weather year needs; raises ValueError without a year."""
+    """Everything that a run through hours of the weather year needs; raises ValueError without a year.
+
+    `makers` says what holds rooms: everything that makes heat, a warm floor without limit, or heads and heaters alone.
+    """
     if climate.year is None:
         raise ValueError("a run through hours needs a weather year")
     routes, thermal = networks_of(
@@ -68,8 +72,31 @@ def prepare(
     system = system_of(house, geometry, climate, routes, thermal, tuple(row.control for row in rows))
     forcing = _forcing(house, geometry, climate, climate.year, hours, routes, thermal)
     forcing = replace(forcing, route_share=share, permit=permits(house, rows, hours))
-    heated = heated_rooms(house)
+    heated = heated_rooms(house, makers)
+    system, forcing = with_heads(house, system, forcing, hours, makers)
     return Prepared(system, forcing, routes, thermal, tuple(room.id for room in house.room if room.id in heated))
+
+
+def with_heads(
+    house: House, system: System, forcing: Forcing, hours: NDArray[np.int64], makers: Makers
+) -> tuple[System, Forcing]:
+    """Set points where something makes heat or cold, within what heads can give in each hour."""
+    heated, cooled = heated_rooms(house, makers), {head.room for head in house.head}
+    free = warmed_by_floor(house) & set(heated) if makers == "all" or not (house.head or house.heater) else set()
+    able = heads_of(house, forcing.outdoor_c, system.pressure_pa, unlimited=frozenset(free))
+    heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
+    cool = np.array([house.household.cooling_set_point_c if r.id in cooled else np.nan for r in house.room])
+    heat_at, cool_at = set_points(house, hours, heat - able.reads_high_k, cool - able.reads_high_k)
+    system = replace(system, coils=able.coils, senses=able.senses)
+    return system, replace(
+        forcing,
+        heat_at_c=heat_at,
+        cool_at_c=cool_at,
+        most_w=able.most_w,
+        least_w=able.least_w,
+        coil_most_w=able.coil_most_w,
+        coil_least_w=able.coil_least_w,
+    )
 
 
 def system_of(
@@ -131,7 +158,7 @@ def _forcing(
     routes: HouseRoutes,
     thermal: HouseThermal,
 ) -> Forcing:
-    """Weather, ground, sun, people and set points; routes stand as built, and no control may act."""
+    """Weather, ground, sun and people; routes stand as built, no control may act and nothing is held."""
     clock, rooms = hours % 24, len(house.room)
     outdoor = year.dry_bulb_c[hours]
     source = sun_on_nodes(house, geometry, thermal, year, hours)
@@ -142,11 +169,7 @@ def _forcing(
     buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
     sky = sky_c(house, outdoor, year.dew_point_c[hours])
     boundary = np.column_stack([outdoor, sky, earth_c(house, geometry, year, hours), *buffers])
-    heated, cooled = heated_rooms(house), {head.room for head in house.head}
-    heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
-    cool = np.array([house.household.cooling_set_point_c if r.id in cooled else np.nan for r in house.room])
-    heat_at, cool_at = set_points(house, hours, heat, cool)
-    ones = np.ones((len(hours), rooms))
+    none = np.full((len(hours), rooms), np.nan)
     return Forcing(
         outdoor_c=outdoor,
         outdoor_vapour=vapour_share(year.dew_point_c[hours], climate.pressure_pa),
@@ -156,10 +179,10 @@ def _forcing(
         gas_kg_s=np.array([now.gas_kg_s for now in inside_now]),
         wind_pa=_wind(house, geometry, climate, year, hours, routes),
         route_share=np.ones((len(hours), len(routes.network.links))),
-        heat_at_c=heat_at,
-        cool_at_c=cool_at,
-        most_w=UNLIMITED_W * ones,
-        least_w=-UNLIMITED_W * ones,
+        heat_at_c=none,
+        cool_at_c=none,
+        most_w=none,
+        least_w=none,
         permit=np.zeros((len(hours), 0)),
     )
 

@@ -33,9 +33,12 @@ def sha256(data: bytes) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
+APART = {"units", "provenance", "promise", "rules", "prices", "head_option"}
+
+
 def model_hash(house: House) -> str:
     """Hash of the canonical content that a run reads: no names, comments, rules, promises, order or units of entry."""
-    return sha256(json.dumps(canonical(house.model_dump(exclude={"units", "provenance", "promise", "rules"}))).encode())
+    return sha256(json.dumps(canonical(house.model_dump(exclude=APART))).encode())
 
 
 def shell_hash(house: House) -> str:

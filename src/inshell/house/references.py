@@ -156,6 +156,8 @@ ROOMED = (
     "dryer",
     "ventilator",
     "head",
+    "head_option",
+    "dehumidifier",
     "heater",
     "manifold",
     "water_heater",
@@ -166,6 +168,7 @@ ROOMED = (
 LISTED = (
     ("door", "between", "room"),
     ("passage", "between", "room"),
+    ("transfer_opening", "between", "room"),
     ("ventilator", "supply_rooms", "room"),
     ("ventilator", "exhaust_rooms", "room"),
     ("circuit", "rooms", "room"),
@@ -176,6 +179,9 @@ NAMED = (
     ("transfer_fan", "from_room", "room"),
     ("transfer_fan", "to_room", "room"),
     ("head", "outdoor_unit", "outdoor_unit"),
+    ("head", "thermostat_room", "room"),
+    ("head_option", "outdoor_unit", "outdoor_unit"),
+    ("head_option", "thermostat_room", "room"),
     ("circuit", "manifold", "manifold"),
 )
 

@@ -147,7 +147,7 @@ typedef struct {
 #undef X
     V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
         *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer,
-        *vector, *saturation, *pair;
+        *vector, *saturation, *pair, *heat_to, *cool_to, *least_to, *vapour_now;
     M *held, *warmed;
     int lane; /* of the house that a failure is about */
 } NAME(House);
@@ -475,7 +475,7 @@ static int NAME(same_held)(House *restrict s) {
     for (int64_t i = 0; i < n; i++) {
         M held = s->held[i];
         s->right[i] = s->room_right[i] + s->carried[i];
-        s->aim[i] = 0.5 * (PICK(s->warmed[i], s->heat_at[i], s->cool_at[i]) + s->start[i]);
+        s->aim[i] = 0.5 * (PICK(s->warmed[i], s->heat_to[i], s->cool_to[i]) + s->start[i]);
         s->air[i] = PICK(held, s->aim[i], s->right[i]);
         if (!ANY(held)) for (int64_t j = 0; j < n; j++) s->system[i * n + j] = s->reduced[i * n + j] + s->exchange[i * n + j];
         else for (int64_t j = 0; j < n; j++)
@@ -485,11 +485,11 @@ static int NAME(same_held)(House *restrict s) {
     for (int64_t i = 0; i < n; i++) {
         M held = s->held[i], warmed = s->warmed[i];
         V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->air[i] - s->start[i], s->air[i]), need = SPREAD(0.0);
-        unsure |= ~held & (LESS(after, s->heat_at[i]) | LESS(s->cool_at[i], after));
+        unsure |= ~held & (LESS(after, s->heat_to[i]) | LESS(s->cool_to[i], after));
         if (ANY(held)) {
             need = -s->right[i];
             for (int64_t j = 0; j < n; j++) need += (s->reduced[i * n + j] + s->exchange[i * n + j]) * s->air[j];
-            M within = LESS_EQUAL(PICK(warmed, SPREAD(0.0), s->least[i]), need) & LESS_EQUAL(need, PICK(warmed, s->most[i], SPREAD(0.0)));
+            M within = LESS_EQUAL(PICK(warmed, SPREAD(0.0), s->least_to[i]), need) & LESS_EQUAL(need, PICK(warmed, s->most[i], SPREAD(0.0)));
             unsure |= held & ~within;
         }
         s->given[i] = PICK(held, need, SPREAD(0.0));
@@ -515,13 +515,13 @@ static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was 
     NAME(solve_many)(s->system, s->free_air, n, 1);
     for (int64_t i = 0; i < n; i++) {
         V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->free_air[i] - s->start[i], s->free_air[i]);
-        V heat = s->heat_at[i], cool = s->cool_at[i];
+        V heat = s->heat_to[i], cool = s->cool_to[i];
         M cold = LESS(after, heat), hot = LESS(cool, after) & ~cold;
         any |= s->held[i] = cold | hot;
         s->warmed[i] = cold;
         s->aim[i] = 0.5 * (PICK(cold, heat, cool) + s->start[i]);
         s->most_now[i] = PICK(cold, s->most[i], SPREAD(0.0));
-        s->least_now[i] = PICK(hot, s->least[i], SPREAD(0.0));
+        s->least_now[i] = PICK(hot, s->least_to[i], SPREAD(0.0));
     }
     if (ANY(any)) NAME(hold_rooms)(s);
     else
@@ -553,6 +553,7 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
     int64_t links = s->size[LINKS], nodes = s->size[NODES], count = s->size[CONTROLS];
     memcpy(s->share, s->route_share, (size_t)links * sizeof(V));
     memcpy(s->source, s->source_w, (size_t)nodes * sizeof(V));
+    memcpy(s->vapour_now, s->vapour_in, (size_t)s->size[ROOMS] * sizeof(V));
     for (int64_t c = 0; c < count; c++)
         for (int l = 0; l < LANES; l++) {
             double h = LANE(s->scalars[S_STEP], l), *on_s = &LANE(s->on_s[c], l), *hold_s = &LANE(s->hold_s[c], l);
@@ -572,6 +573,7 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
             double level = running ? LANE(s->level_on[c], l) : LANE(s->level_off[c], l);
             int64_t i = s->target_index[c];
             if (s->target[c] == ROUTE_SHARE) LANE(s->share[i], l) = level * LANE(s->route_share[i], l);
+            else if (s->target[c] == VAPOUR_KG_S) LANE(s->vapour_now[i], l) = LANE(s->vapour_in[i], l) + level;
             else LANE(s->source[i], l) = LANE(s->source_w[i], l) + level;
         }
 }
@@ -588,6 +590,77 @@ static void NAME(films)(House *restrict s) {
         s->source[s->film_node[k]] -= carried;
         s->source[s->film_room[k]] += carried;
     }
+}
+
+static inline V NAME(saturated_ratio)(V t, V pressure) {
+    V saturated = NAME(saturation_pa)(t);
+    return MOLAR * saturated / (pressure - saturated);
+}
+
+/* The sensible part of what coil c takes out of its room's air, of a total (apparatus_c and sensible_w of coil.py). */
+static V NAME(sensible)(const House *restrict s, int64_t c, V contact, V total) {
+    int64_t room = s->coil_room[c];
+    V p = s->scalars[S_PRESSURE], t = s->nodes[room], w = s->vapour[room] / (1.0 - s->vapour[room]);
+    V cp = CP + CP_VAPOUR * w, here = t;
+    V wanted = CP * t + w * (EVAPORATION + CP_VAPOUR * t) - total / contact;
+    V dry = t - total / (contact * cp);
+    M is_wet = LESS(NAME(saturated_ratio)(dry, p), w);
+    if (ANY(is_wet))
+        for (int k = 0; k < COIL_STEPS; k++) {
+            M warm = LESS_EQUAL(SPREAD(0.0), here);
+            V over = PICK(warm, SPREAD(237.3), SPREAD(265.5)), rate = PICK(warm, SPREAD(17.269 * 237.3), SPREAD(21.875 * 265.5));
+            V saturated = NAME(saturation_pa)(here), left = 1.0 / (p - saturated), ratio = MOLAR * saturated * left;
+            V rise = rate / ((over + here) * (over + here)), heat = EVAPORATION + CP_VAPOUR * here;
+            V slope = CP + CP_VAPOUR * ratio + heat * ratio * rise * p * left;
+            here = LARGER(here - (CP * here + ratio * heat - wanted) / slope, SPREAD(-40.0));
+        }
+    return contact * cp * (t - PICK(is_wet, here, dry));
+}
+
+/* What thermostats ask for in this step, and how much heat coils can take (`_limits` of reference.py). */
+static void NAME(limits)(House *restrict s) {
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) {
+        int64_t other = s->senses[i];
+        s->heat_to[i] = s->heat_at[i];
+        s->cool_to[i] = s->cool_at[i];
+        s->least_to[i] = s->least[i];
+        if (other == i) continue;
+        V follow = 1.0 - NAME(power_e)(-s->scalars[S_STEP] / FOLLOWS_S), here = s->nodes[i], there = s->nodes[other];
+        s->heat_to[i] = here + follow * (s->heat_at[i] - there);
+        s->cool_to[i] = here + follow * (s->cool_at[i] - there);
+    }
+    for (int64_t c = 0; c < s->size[COILS]; c++) s->least_to[s->coil_room[c]] = -NAME(sensible)(s, c, s->coil_high[c], s->coil_most[c]);
+}
+
+/* Share of the running latent capacity left over when the fan blows over a wet coil that stands (kept_with_fan_on). */
+static V NAME(kept)(V running) {
+    V x = SMALLER(LARGER(running, SPREAD(1e-6)), SPREAD(1.0 - 1e-9));
+    V on = 900.0 / (CYCLES_MOST_H * (1.0 - x)), off = 900.0 / (CYCLES_MOST_H * x);
+    return POSITIVE(1.0 - WET_S * (1.0 - NAME(power_e)(-DRIES * off / WET_S)) / on);
+}
+
+/* Air in contact with coil c [kg/s] in this step, and its vapour share there; temperatures are those of the start. */
+static V NAME(wet_contact)(const House *restrict s, int64_t c, V *there) {
+    int64_t room = s->coil_room[c];
+    V w = s->vapour[room] / (1.0 - s->vapour[room]), asked = POSITIVE(-s->given[room]);
+    *there = SPREAD(0.0);
+    M works = LESS(SPREAD(0.0), asked);
+    if (!ANY(works)) return SPREAD(0.0);
+    V before = s->nodes[room];
+    s->nodes[room] = s->start[room];
+    V least = NAME(sensible)(s, c, s->coil_low[c], s->coil_least[c]);
+    s->nodes[room] = before;
+    V speed = (asked - least) / LARGER(-s->least_to[room] - least, SPREAD(1e-9));
+    V contact = s->coil_low[c] + SMALLER(POSITIVE(speed), SPREAD(1.0)) * (s->coil_high[c] - s->coil_low[c]);
+    M always = LESS_EQUAL(least, asked);
+    V running = PICK(always, SPREAD(1.0), asked / LARGER(least, SPREAD(1e-30)));
+    V adp = s->start[room] - LARGER(asked, least) / (contact * (CP + CP_VAPOUR * w));
+    V saturated = NAME(saturated_ratio)(adp, s->scalars[S_PRESSURE]);
+    works &= LESS(saturated, w);
+    *there = saturated / (1.0 + saturated);
+    V kept = SPREAD(1.0);
+    if (s->coil_always[c]) kept = PICK(always, kept, NAME(kept)(running));
+    return PICK(works, contact * running * kept / ((1.0 - s->vapour[room]) * (1.0 - *there)), SPREAD(0.0));
 }
 
 static void NAME(tracer_matrix)(House *restrict s) {
@@ -621,30 +694,59 @@ static void NAME(trace)(House *restrict s) {
     s->balance[3] = LARGER(s->balance[3], SIZE_OF(came - gone) / LARGER(came, SPREAD(1e-12)));
 }
 
-/* Vapour after the step with what finishes take up; what air cannot hold condenses. */
+/* What coils do to vapour: air in contact of each room in `needed`, times its share there in `aim`. */
+static void NAME(wet)(House *restrict s) {
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->needed[i] = s->aim[i] = SPREAD(0.0);
+    for (int64_t c = 0; c < s->size[COILS]; c++) {
+        V there, contact = NAME(wet_contact)(s, c, &there);
+        s->needed[s->coil_room[c]] = contact;
+        s->aim[s->coil_room[c]] = contact * there;
+    }
+}
+
+/* Vapour shares after the step in `vector`. */
+static void NAME(vapour_after)(House *restrict s) {
+    int64_t n = s->size[ROOMS], nodes = n + 1;
+    V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
+    NAME(tracer_matrix)(s);
+    for (int64_t i = 0; i < n; i++) {
+        V sat = s->saturation[i], per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]), store = s->buffer_kg[i] / h;
+        V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
+        s->tracer[i * n + i] += take * per_share + s->needed[i];
+        s->vector[i] = s->mass[i] / h * s->vapour[i] + s->vapour_now[i] + s->flow[i * nodes + n] * outdoor;
+        s->vector[i] += take * s->buffer_rh[i] * sat + s->aim[i];
+    }
+    NAME(solve_many)(s->tracer, s->vector, n, 1);
+}
+
+/* Vapour after the step with what coils take out and finishes take up; what air cannot hold condenses. Where the room dries
+   below its coil by other means, the coil takes nothing. */
 static void NAME(moisten)(House *restrict s, int64_t slot) {
     int64_t n = s->size[ROOMS], nodes = n + 1;
     V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
     V came = SPREAD(0.0), left = SPREAD(0.0), stored = SPREAD(0.0);
-    NAME(tracer_matrix)(s);
-    for (int64_t i = 0; i < n; i++) {
-        V sat = s->saturation[i] = NAME(saturation_pa)(s->middle[i]);
-        V per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]), store = s->buffer_kg[i] / h;
-        V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
-        V in = s->vapour_in[i] + s->flow[i * nodes + n] * outdoor;
-        came += in;
-        s->tracer[i * n + i] += take * per_share;
-        s->vector[i] = s->mass[i] / h * s->vapour[i] + in + take * s->buffer_rh[i] * sat;
+    M drier = {0};
+    for (int64_t i = 0; i < n; i++) s->saturation[i] = NAME(saturation_pa)(s->middle[i]);
+    NAME(wet)(s);
+    NAME(vapour_after)(s);
+    for (int64_t c = 0; c < s->size[COILS]; c++) {
+        int64_t i = s->coil_room[c];
+        M gives = LESS(s->needed[i] * s->vector[i], s->aim[i]);
+        drier |= gives;
+        s->needed[i] = PICK(gives, SPREAD(0.0), s->needed[i]);
+        s->aim[i] = PICK(gives, SPREAD(0.0), s->aim[i]);
     }
-    NAME(solve_many)(s->tracer, s->vector, n, 1);
+    if (ANY(drier)) NAME(vapour_after)(s);
     for (int64_t i = 0; i < n; i++) {
         V sat = s->saturation[i], store = s->buffer_kg[i] / h, after = s->vector[i];
         V per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]);
         V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
-        V taken = take * (after * per_share - s->buffer_rh[i] * sat);
+        V taken = take * (after * per_share - s->buffer_rh[i] * sat), removed = s->needed[i] * after - s->aim[i];
         V most = MOLAR * sat / (pressure - (1.0 - MOLAR) * sat);
-        left += s->flow[n * nodes + i] * after + taken;
+        came += s->vapour_now[i] + s->flow[i * nodes + n] * outdoor;
+        left += s->flow[n * nodes + i] * after + taken + removed;
         stored += s->mass[i] / h * (after - s->vapour[i]);
+        s->out_removed[slot * n + i] += removed * h;
         s->out_condensed[slot * n + i] += s->mass[i] * POSITIVE(after - most);
         s->vapour[i] = SMALLER(after, most);
         M keeps = LESS(SPREAD(0.0), s->buffer_kg[i]);
@@ -694,6 +796,7 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
     M open = ALL;
     NAME(controls)(s, slot, part);
     NAME(films)(s);
+    NAME(limits)(s);
     for (int64_t i = 0; i < nodes; i++) s->start[i] = s->nodes[i];
     for (int64_t i = 0; i < n; i++) {
         s->guess[i] = s->nodes[i];
@@ -764,7 +867,8 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     TAKE(newton, m * m); TAKE(flow, m * m); TAKE(exchange, m * m); TAKE(system, m * m); TAKE(tracer, m * m);
     TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
     TAKE(guess, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
-    TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m);
+    TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m); TAKE(heat_to, m); TAKE(cool_to, m);
+    TAKE(least_to, m); TAKE(vapour_now, m);
 #define X(name, length, row) TAKE(name, row);
     FORCINGS(X)
 #undef X

@@ -32,7 +32,7 @@ CHUNK_HOURS = 24 * 14
 WIDE = _kernel.instructions()[1] if _kernel else 1
 FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
-    "heat_at_c", "cool_at_c", "most_w", "least_w", "permit",
+    "heat_at_c", "cool_at_c", "most_w", "least_w", "permit", "coil_most_w", "coil_least_w",
 )  # fmt: skip
 FROM_STATE = tuple(f.name for f in fields(State))
 
@@ -90,7 +90,7 @@ class Kernel:
         width = {"nodes_c": s.nodes if told else s.rooms}
         width |= dict.fromkeys(("holder_w", "humidity", "gas", "age_s", "pressure_pa"), s.rooms)
         width |= dict.fromkeys(("forward_kg_s", "back_kg_s"), len(s.air.links) if told else 0)
-        width |= {"control_on": len(s.controls), "condensed_kg": s.rooms}
+        width |= {"control_on": len(s.controls), "condensed_kg": s.rooms, "removed_kg": s.rooms}
         return {name: _zeros_in_lines(slots, count, self.lanes) for name, count in width.items()}
 
     def run(
@@ -111,7 +111,7 @@ class Kernel:
         nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
         sizes = (
             r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), *self.counts, hours, steps, per_slot, int(shared),
+            len(s.recoveries), c, len(s.films), len(s.coils), *self.counts, hours, steps, per_slot, int(shared),
             nodes_told, links_told,
         )  # fmt: skip
         pairs = zip(self.systems, forcings, strict=True)
@@ -172,6 +172,7 @@ def _integers(s: System) -> list[Any]:
         [r.index for r in rows], [int(r.level_off is not None) for r in rows],
         free, *_touches(c.a.tolist(), c.b.tolist(), free),
         [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
+        [coil.room for coil in s.coils], [int(coil.fan_always) for coil in s.coils], s.sensed,
     ]  # fmt: skip
 
 
@@ -201,7 +202,8 @@ def _reals(s: System) -> list[Any]:
         [r.level_off or 0.0 for r in rows],
         [r.min_on_s for r in rows], [r.min_off_s for r in rows], [r.hold_s for r in rows],
         [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
-        [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films],
+        [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films], [coil.low_kg_s for coil in s.coils],
+        [coil.high_kg_s for coil in s.coils],
     ]  # fmt: skip
 
 

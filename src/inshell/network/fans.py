@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from inshell.house.model.air_devices import Dryer, Duct, Fan, Hood
+from inshell.house.model.air_devices import Dryer, Duct, Fan, Hood, TransferFan
 from inshell.physics.duct import ELBOW_LOSS, ENTRY_LOSS, DuctLoss, curve_on_duct, flex_factor
 from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
 
@@ -35,14 +35,14 @@ def base_curve(fan: Fan) -> FanCurve:
     return FanCurve(tuple(map(float, pressure)), tuple(map(float, flow)), assumed=full.assumed)
 
 
-def full_curve(device: Fan | Hood | Dryer) -> FanCurve:
+def full_curve(device: Fan | Hood | Dryer | TransferFan) -> FanCurve:
     """A device at its highest setting: its own points, else the declared default shape; less what its duct takes."""
     curve = alone(device)
     duct = None if isinstance(device, Dryer) else device.duct
     return curve_on_duct(curve=curve, duct=loss_of(duct)) if duct else curve
 
 
-def alone(device: Fan | Hood | Dryer) -> FanCurve:
+def alone(device: Fan | Hood | Dryer | TransferFan) -> FanCurve:
     """The same without its duct, as on its data sheet."""
     if isinstance(device, Fan) and device.curve:
         points = sorted((p, q) for q, p in device.curve)

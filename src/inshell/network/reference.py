@@ -1,11 +1,13 @@
 """The coupled house in plain numpy: air, heat, vapour and tracers of one step, to be read, taught and tested.
 
 A step of length h:
-1. Controls read the state at the start and set shares of routes and sources.
+1. Controls read the state at the start and set shares of routes and sources. A thermostat that reads another room
+   moves its own room's set point by what that room is off; coils say how much sensible heat they can take out.
 2. Rounds, until no room moves by SETTLED_K: air flow at the densities of a guess of the rooms' middle temperatures;
    heat with those flows (Crank-Nicolson in midpoint form), holders within their limits; the middle is the next guess.
    The first guess is heat with the flows of the step before.
-3. Vapour, with what finishes take up and air cannot hold; carbon dioxide; age of air: implicit over the step.
+3. Vapour, with what coils take out, finishes take up and air cannot hold; carbon dioxide; age of air: implicit
+   over the step.
 The compiled kernel does the same in the same order.
 """
 
@@ -21,6 +23,7 @@ from inshell.network.carried import Flows, heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
 from inshell.network.system import (
     Balances,
+    Coil,
     Film,
     Forcing,
     Sensor,
@@ -33,12 +36,15 @@ from inshell.network.system import (
 )
 from inshell.network.thermal import StepResult, ThermalStepper
 from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
+from inshell.physics.coil import DRY_J_KGK, VAPOUR_J_KGK, kept_with_fan_on, saturated_ratio, sensible_w
 from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
 SETTLED_K = 0.005
 MOST_ROUNDS = 60
 CHANNELS = ("nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on")
+SUMS = ("condensed_kg", "removed_kg")
+FOLLOWS_S = 1200.0  # how fast a thermostat that reads another room moves its own
 
 
 @dataclass(frozen=True)
@@ -55,12 +61,35 @@ class Told:
     back_kg_s: Floats
     control_on: Floats
     condensed_kg: Floats
+    removed_kg: Floats
     heat_w: float
     air_share: float
     vapour_share: float
     gas_share: float
     rounds: int
     newton: int
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What holders aim at in a step, and what they can give (`most_w`) or take (`least_w`, negative)."""
+
+    heat_at_c: Floats
+    cool_at_c: Floats
+    most_w: Floats
+    least_w: Floats
+
+    def holders(self, free_c: Floats) -> dict[str, Floats]:
+        """Heating where a room would end below its set point, cooling where it would end above its own."""
+        with np.errstate(invalid="ignore"):
+            cold = free_c < self.heat_at_c
+            hot = (free_c > self.cool_at_c) & ~cold
+        point = np.where(cold, self.heat_at_c, np.where(hot, self.cool_at_c, np.nan))
+        return {
+            "set_point_c": point,
+            "most_w": np.where(cold, self.most_w, 0.0),
+            "least_w": np.where(hot, self.least_w, 0.0),
+        }
 
 
 def beyond_constant_w(films: tuple[Film, ...], nodes_c: Floats) -> Floats:
@@ -89,14 +118,16 @@ class Reference:
     def step(self, state: State, forcing: Forcing, hour: int) -> Told:
         """One step within an hour; `state` moves on."""
         count = self.system.rooms
-        share, source, on = self._controls(state, forcing, hour)
+        share, source, vapour_in, on = self._controls(state, forcing, hour)
         self._films(state, source)
-        result, flows, air, rounds, newton = self._coupled(state, forcing, hour, share, source)
+        limits = self._limits(state, forcing, hour)
+        result, flows, air, rounds, newton = self._coupled(state, forcing, hour, share, source, limits)
         heat = self._heat_left(state, result, forcing, hour, source, flows, air)
         middle = result.middle_c[:count]
         pressure_sat = saturation_pressure_pa(temperature_c=middle)
+        coils = self._coils(state, result.holder_w, limits, forcing, hour)
         state.nodes_c = result.after_c
-        condensed, wet = self._vapour(state, flows, forcing, hour, np.asarray(pressure_sat))
+        condensed, removed, wet = self._vapour(state, flows, forcing, hour, np.asarray(pressure_sat), vapour_in, coils)
         gas_left = self._gas(state, flows, forcing, hour)
         state.age_s = self._tracer(state.age_s, flows, self.system.mass_kg, 0.0)
         state.pressure_pa, state.forward_kg_s, state.back_kg_s = air.pressure_pa, air.forward_kg_s, air.back_kg_s
@@ -105,11 +136,12 @@ class Reference:
         free = 0.0 if worst <= NOTHING_KG_S or air.isolated else worst / air.throughput_kg_s
         return Told(
             result.middle_c, result.holder_w, np.asarray(humidity), state.gas.copy(), state.age_s.copy(),
-            air.pressure_pa, air.forward_kg_s, air.back_kg_s, on, condensed, heat, free, wet, gas_left, rounds, newton,
+            air.pressure_pa, air.forward_kg_s, air.back_kg_s, on, condensed, removed, heat, free, wet, gas_left,
+            rounds, newton,
         )  # fmt: skip
 
     def _coupled(
-        self, state: State, forcing: Forcing, hour: int, share: Floats, source_w: Floats
+        self, state: State, forcing: Forcing, hour: int, share: Floats, source_w: Floats, limits: Limits
     ) -> tuple[StepResult, Floats, AirState, int, int]:
         """Air and heat, until the flows belong to the temperatures at the middle of the step."""
         count, outdoor_c = self.system.rooms, float(forcing.outdoor_c[hour])
@@ -121,7 +153,7 @@ class Reference:
             source[:count] += carried
             given = {"boundary_c": forcing.boundary_c[hour], "source_w": source, "exchange_w_k": matrix}
             free = self.stepper.step(state.nodes_c, **given)
-            held = self._holders(free.after_c[:count], forcing, hour)
+            held = limits.holders(free.after_c[:count])
             return self.stepper.step(state.nodes_c, **given, **held), flows
 
         start_pa, weight, before, newton = state.pressure_pa, 1.0, np.inf, 0
@@ -155,17 +187,55 @@ class Reference:
             density_kg_m3(temperature_c=temperature, pressure_pa=self.system.pressure_pa, vapour_pa=vapour)
         )
 
-    def _holders(self, free_c: Floats, forcing: Forcing, hour: int) -> dict[str, Floats]:
-        """Heating where a room would end below its set point, cooling where it would end above its own."""
-        with np.errstate(invalid="ignore"):
-            cold = free_c < forcing.heat_at_c[hour]
-            hot = (free_c > forcing.cool_at_c[hour]) & ~cold
-        point = np.where(cold, forcing.heat_at_c[hour], np.where(hot, forcing.cool_at_c[hour], np.nan))
-        return {
-            "set_point_c": point,
-            "most_w": np.where(cold, forcing.most_w[hour], 0.0),
-            "least_w": np.where(hot, forcing.least_w[hour], 0.0),
-        }
+    def _limits(self, state: State, forcing: Forcing, hour: int) -> Limits:
+        """What thermostats ask for in this step, and how much heat holders can give or take."""
+        count, sensed = self.system.rooms, self.system.sensed
+        heat, cool = forcing.heat_at_c[hour].copy(), forcing.cool_at_c[hour].copy()
+        most, least = forcing.most_w[hour], forcing.least_w[hour].copy()
+        follow = 1.0 - np.exp(-self.step_s / FOLLOWS_S)
+        for k, other in enumerate(sensed):
+            if other != k:
+                here, there = state.nodes_c[k], state.nodes_c[other]
+                heat[k], cool[k] = here + follow * (heat[k] - there), here + follow * (cool[k] - there)
+        for c, coil in enumerate(self.system.coils):
+            least[coil.room] = -self._sensible(state, coil, coil.high_kg_s, float(forcing.coil_most_w[hour, c]))
+        return Limits(heat[:count], cool[:count], most, least)
+
+    def _sensible(self, state: State, coil: Coil, contact_kg_s: float, total_w: float) -> float:
+        return float(sensible_w(contact_kg_s=contact_kg_s, total_w=total_w, **self._at_coil(state, coil)))
+
+    def _at_coil(self, state: State, coil: Coil) -> dict[str, float]:
+        """The air that enters a coil: its room's at the start of the step."""
+        share = float(state.vapour[coil.room])
+        here = float(state.nodes_c[coil.room])
+        return {"entering_c": here, "ratio": share / (1.0 - share), "pressure_pa": self.system.pressure_pa}
+
+    def _coils(
+        self, state: State, holder_w: Floats, limits: Limits, forcing: Forcing, hour: int
+    ) -> tuple[Floats, Floats]:
+        """What coils do to vapour in this step: air in contact [kg/s] of each room, and that times its share there.
+
+        The apparatus dew point follows the sensible heat that the room asked for; below the least that the machine
+        gives while it runs, it runs a part of the time at that least, and a fan that never stops gives some back.
+        """
+        contact, wetted = np.zeros(self.system.rooms), np.zeros(self.system.rooms)
+        for c, coil in enumerate(self.system.coils):
+            room, air = coil.room, self._at_coil(state, coil)
+            asked = max(0.0, -float(holder_w[room]))
+            least = self._sensible(state, coil, coil.low_kg_s, float(forcing.coil_least_w[hour, c]))
+            running = 1.0 if asked >= least else asked / least
+            speed = (asked - least) / max(-float(limits.least_w[room]) - least, 1e-9)
+            touched = coil.low_kg_s + min(max(speed, 0.0), 1.0) * (coil.high_kg_s - coil.low_kg_s)
+            cp = DRY_J_KGK + VAPOUR_J_KGK * air["ratio"]
+            adp = air["entering_c"] - max(asked, least) / (touched * cp)
+            saturated = float(saturated_ratio(temperature_c=adp, pressure_pa=self.system.pressure_pa))
+            if saturated >= air["ratio"] or asked <= 0.0:
+                continue
+            kept = float(kept_with_fan_on(running=running)) if coil.fan_always and running < 1.0 else 1.0
+            share, there = float(state.vapour[room]), saturated / (1.0 + saturated)
+            contact[room] = touched * running * kept / ((1.0 - share) * (1.0 - there))
+            wetted[room] = contact[room] * there
+        return contact, wetted
 
     def _heat_left(
         self,
@@ -210,31 +280,50 @@ class Reference:
         return abs(came - left - stored) / max(came, 1e-12)
 
     def _vapour(
-        self, state: State, flows: Floats, forcing: Forcing, hour: int, saturation: Floats
-    ) -> tuple[Floats, float]:
-        """Vapour after the step with what finishes take up; what the air cannot hold condenses [kg]."""
+        self,
+        state: State,
+        flows: Floats,
+        forcing: Forcing,
+        hour: int,
+        saturation: Floats,
+        vapour_in: Floats,
+        coils: tuple[Floats, Floats],
+    ) -> tuple[Floats, Floats, float]:
+        """Vapour after the step with what finishes and coils take; what the air cannot hold condenses.
+
+        Where a room dries below its coil by other means, the coil takes nothing.
+
+        Returns (condensed, taken out by coils) [kg] and what the balance leaves over, as a share of what passed.
+        """
         count, h, s = self.system.rooms, self.step_s, self.system
         before, outdoor = state.vapour, float(forcing.outdoor_vapour[hour])
         pa_per_share = s.pressure_pa / (MOLAR_RATIO + (1.0 - MOLAR_RATIO) * before)
         store = s.buffer_kg / h
         take = s.buffer_kg_s_pa * store / np.maximum(store + s.buffer_kg_s_pa * saturation, 1e-30)
+        contact, wetted = coils
         matrix = self._matrix(flows) + np.diag(take * pa_per_share)
-        right = s.mass_kg / h * before + forcing.vapour_kg_s[hour] + flows[:count, -1] * outdoor
+        right = s.mass_kg / h * before + vapour_in + flows[:count, -1] * outdoor
         right = right + take * state.buffer_rh * saturation
-        after = np.asarray(np.linalg.solve(matrix, right))
+        after = np.asarray(np.linalg.solve(matrix + np.diag(contact), right + wetted))
+        drier = contact * after < wetted
+        if drier.any():
+            contact, wetted = np.where(drier, 0.0, contact), np.where(drier, 0.0, wetted)
+            after = np.asarray(np.linalg.solve(matrix + np.diag(contact), right + wetted))
         taken = take * (after * pa_per_share - state.buffer_rh * saturation)
         most = MOLAR_RATIO * saturation / (s.pressure_pa - (1.0 - MOLAR_RATIO) * saturation)
         condensed = s.mass_kg * np.maximum(after - most, 0.0)
-        came = float(np.sum(forcing.vapour_kg_s[hour])) + outdoor * float(np.sum(flows[:count, -1]))
-        left = float(flows[-1, :count] @ after) + float(np.sum(taken))
+        removed = contact * after - wetted
+        came = float(np.sum(vapour_in)) + outdoor * float(np.sum(flows[:count, -1]))
+        left = float(flows[-1, :count] @ after) + float(np.sum(taken)) + float(np.sum(removed))
         stored = float(s.mass_kg @ (after - before)) / h
         state.vapour = np.minimum(after, most)
         state.buffer_rh = state.buffer_rh + np.where(s.buffer_kg > 0.0, taken * h / np.maximum(s.buffer_kg, 1e-30), 0.0)
-        return condensed, abs(came - left - stored) / max(abs(came), abs(left), 1e-12)
+        return condensed, removed * h, abs(came - left - stored) / max(abs(came), abs(left), 1e-12)
 
-    def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats]:
-        """Shares of the routes and sources of the nodes in this step, and which rows are on."""
+    def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats, Floats]:
+        """Shares of the routes, heat of the nodes and vapour into the rooms in this step, and which rows are on."""
         share, source = forcing.route_share[hour].copy(), forcing.source_w[hour].copy()
+        vapour_in = forcing.vapour_kg_s[hour].copy()
         on = np.zeros(len(self.system.controls))
         for k, row in enumerate(self.system.controls):
             wants = self._wants(row.sensor, row.room, row.on_at if state.on_s[k] < 0.0 else row.off_at, row.above,
@@ -254,9 +343,11 @@ class Reference:
                 continue
             if row.target is Target.ROUTE_SHARE:
                 share[row.index] = level * forcing.route_share[hour, row.index]
+            elif row.target is Target.VAPOUR_KG_S:
+                vapour_in[row.index] = forcing.vapour_kg_s[hour, row.index] + level
             else:
                 source[row.index] = forcing.source_w[hour, row.index] + level
-        return share, source, on
+        return share, source, vapour_in, on
 
     def _films(self, state: State, source: Floats) -> None:
         """Where convection follows the difference: what it carries beyond its constant (temperatures at the start)."""
@@ -291,9 +382,7 @@ def run_reference(system: System, forcing: Forcing, state: State, *, step_s: flo
 
     means = {name: slots(name) for name in CHANNELS}
     gas = means.pop("gas") / fraction_of_ppm(1.0)
-    condensed = slots("condensed_kg") * per_slot
+    sums = {name: slots(name) * per_slot for name in SUMS}
     worst = {name: max(getattr(t, name) for t in told) for name in ("heat_w", "air_share", "vapour_share", "gas_share")}
     count = {name: sum(getattr(t, name) for t in told) for name in ("rounds", "newton")}
-    return Series(
-        slot_s, carbon_dioxide_ppm=gas, condensed_kg=condensed, balances=Balances(**worst, **count), state=now, **means
-    )
+    return Series(slot_s, carbon_dioxide_ppm=gas, balances=Balances(**worst, **count), state=now, **sums, **means)

@@ -23,7 +23,11 @@ from inshell.physics.wind import wall_pressure_coefficient
 ORIFICE_DENSITY_KG_M3 = 1.2041
 DOOR_DISCHARGE = 0.6
 ROOF_COEFFICIENT = -0.5  # low slopes -0.4 to -0.6 (Swami and Chandra 1987, from memory)
-FREE_PRESSURE_PA = 1e6
+WAY_BACK_M = 0.3  # of a transfer fan's way back above the floor: the far end from its supply
+OPENING_LOSS = {
+    "grille": 1.0 / DOOR_DISCHARGE**2,
+    "jump-duct": 5.0,
+}  # jump duct: entry, two turns, grilles (from memory)
 
 
 @dataclass(frozen=True)
@@ -90,10 +94,7 @@ def routes_of(
             ends = (index[fan.room], outdoors) if fan.kind == "exhaust" else (outdoors, index[fan.room])
             bases[fan.id] = len(links)
             links.append(Link(fan.id, LinkKind.FAN, *ends, curve=base_curve(fan)))
-    links += [
-        _constant(fan.id, index[fan.from_room], index[fan.to_room], fan.flow_m3_s, FREE_PRESSURE_PA)
-        for fan in house.transfer_fan
-    ]
+    _transfers(house, index, links)
     recoveries = _ventilators(house, index, links)
     boosts = _boosts(house, index, links, bases) if on_demand else []
     windows = _open_windows(house, geometry, index, links) if on_demand else []
@@ -226,6 +227,22 @@ def _ways(
             links.append(_open(placed.id, placed, a, b, width))
 
 
+def _transfers(house: House, index: dict[str, int], links: list[Link]) -> None:
+    """Transfer fans on their curves, their ways back, grilles and jump ducts: each at its height."""
+    rooms = {room.id: room for room in house.room}
+    for fan in house.transfer_fan:
+        ends = index[fan.from_room], index[fan.to_room]
+        links.append(Link(fan.id, LinkKind.FAN, *ends, curve=full_curve(fan)))
+        if fan.return_grille_m2 > 0.0:
+            floor = house.floor_height_m(rooms[fan.to_room])
+            links.append(_hole(f"{fan.id} way back", fan.return_grille_m2, floor + WAY_BACK_M, ends[1], ends[0]))
+    for opening in house.transfer_opening:
+        a, b = opening.between
+        height = house.floor_height_m(rooms[a]) + opening.height_m
+        loss = opening.loss or OPENING_LOSS[opening.kind]
+        links.append(_hole(opening.id, opening.free_area_m2, height, index[a], index[b], 1.0 / math.sqrt(loss)))
+
+
 def _open(name: str, placed: Placed, a: int, b: int, width_m: float) -> Link:
     return Link(
         name, LinkKind.DOOR, a, b, low_m=placed.sill_m, high_m=placed.head_m, width_m=width_m, discharge=DOOR_DISCHARGE
@@ -245,8 +262,8 @@ def _shut(door: Door, placed: Placed, a: int, b: int) -> list[Link]:
     return [_hole(f"{door.id} {name}", area, placed.sill_m + up, a, b) for name, area, up in parts if area > 0.0]
 
 
-def _hole(name: str, area_m2: float, height_m: float, a: int, b: int) -> Link:
-    c, n = orifice_crack(area_m2=area_m2, discharge=DOOR_DISCHARGE, density_kg_m3=ORIFICE_DENSITY_KG_M3)
+def _hole(name: str, area_m2: float, height_m: float, a: int, b: int, discharge: float = DOOR_DISCHARGE) -> Link:
+    c, n = orifice_crack(area_m2=area_m2, discharge=discharge, density_kg_m3=ORIFICE_DENSITY_KG_M3)
     return Link(name, LinkKind.CRACK, a, b, low_m=height_m, coefficient_m3_s_pan=c, exponent=n)
 
 

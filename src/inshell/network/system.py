@@ -38,10 +38,11 @@ class Sensor(IntEnum):
 
 
 class Target(IntEnum):
-    """What a control row sets: a share of a route's flow, or a heat source at a node."""
+    """What a control row sets: a share of a route's flow, a heat source at a node, or vapour into a room."""
 
     ROUTE_SHARE = 0
     NODE_W = 1
+    VAPOUR_KG_S = 2
 
 
 @dataclass(frozen=True)
@@ -83,8 +84,24 @@ class Film:
 
 
 @dataclass(frozen=True)
+class Coil:
+    """A cooling coil that serves a room's holder: dry air that it touches, m (1 - BF), and whether its fan never stops.
+
+    The fan slows with the load: `low_kg_s` at the least that the machine gives, `high_kg_s` at its most.
+    """
+
+    room: int
+    low_kg_s: float
+    high_kg_s: float
+    fan_always: bool = False
+
+
+@dataclass(frozen=True)
 class System:
-    """A house ready to be stepped. `buffer_kg` is moisture that finishes hold per unit of relative humidity."""
+    """A house ready to be stepped. `buffer_kg` is moisture that finishes hold per unit of relative humidity.
+
+    `senses` names for each room the room whose air its holder's thermostat reads (empty: its own).
+    """
 
     thermal: ThermalNetwork
     air: AirNetwork
@@ -97,6 +114,13 @@ class System:
     exchanges: tuple[Exchange, ...] = ()
     controls: tuple[Control, ...] = ()
     films: tuple[Film, ...] = ()
+    coils: tuple[Coil, ...] = ()
+    senses: tuple[int, ...] = ()
+
+    @property
+    def sensed(self) -> list[int]:
+        """For each room the room that its thermostat reads."""
+        return list(self.senses) or list(range(self.rooms))
 
     @property
     def rooms(self) -> int:
@@ -109,11 +133,16 @@ class System:
         return len(self.thermal.capacity_j_k)
 
 
+def _no_coils() -> Floats:
+    return np.zeros((0, 0))
+
+
 @dataclass(frozen=True)
 class Forcing:
     """What acts on a house; one row for each hour, constant within it.
 
-    Columns: boundaries, nodes, rooms, routes, rooms, controls. Set points are NaN where nothing holds a room.
+    Columns: boundaries, nodes, rooms, routes, rooms, controls, coils. Set points are NaN where nothing holds a room.
+    Coils have the total heat (sensible and latent) that they take out at most, and at least while they run.
     """
 
     outdoor_c: Floats
@@ -129,6 +158,8 @@ class Forcing:
     most_w: Floats
     least_w: Floats
     permit: Floats
+    coil_most_w: Floats = field(default_factory=_no_coils)
+    coil_least_w: Floats = field(default_factory=_no_coils)
     outdoor_gas: float = fraction_of_ppm(OUTDOOR_PPM)
 
     @property
@@ -193,6 +224,7 @@ class Series:
     back_kg_s: Floats
     control_on: Floats
     condensed_kg: Floats
+    removed_kg: Floats
     balances: Balances
     state: State = field(repr=False)
 
@@ -229,11 +261,12 @@ def check_run(system: System, forcing: Forcing, state: State, step_s: float, slo
         "outdoor_c": (), "outdoor_vapour": (), "boundary_c": (system.thermal.boundaries,), "source_w": (system.nodes,),
         "vapour_kg_s": (rooms,), "gas_kg_s": (rooms,), "wind_pa": (len(system.air.links),),
         "route_share": (len(system.air.links),), "heat_at_c": (rooms,), "cool_at_c": (rooms,), "most_w": (rooms,),
-        "least_w": (rooms,), "permit": (len(system.controls),),
+        "least_w": (rooms,), "permit": (len(system.controls),), "coil_most_w": (len(system.coils),),
+        "coil_least_w": (len(system.coils),),
     }  # fmt: skip
     for name, rest in columns.items():
         values = getattr(forcing, name)
-        if values.shape != (hours, *rest):
+        if values.shape != (hours, *rest) and (rest != (0,) or values.size):
             raise ValueError(f"{name} has the shape {values.shape}, not {(hours, *rest)}")
         if name not in ("heat_at_c", "cool_at_c", "most_w", "least_w") and not np.isfinite(values).all():
             raise refuse(

@@ -127,6 +127,26 @@ def vapour_from_wet_bulb_pa(*, dry_bulb_c: Array, wet_bulb_c: Array, pressure_pa
     return np.maximum(saturated - 6.62e-4 * np.asarray(pressure_pa) * drop, 0.0)
 
 
+def vapour_from_adiabatic_wet_bulb_pa(*, dry_bulb_c: Array, wet_bulb_c: Array, pressure_pa: Array) -> Array:
+    """Vapour pressure from the thermodynamic (adiabatic saturation) wet bulb, as data sheets of coils state it.
+
+    Formula: W = ((2501 - 2.326 twb) Ws(twb) - 1.006 (t - twb)) / (2501 + 1.86 t - 4.186 twb); pv = p W/(0.621945 + W)
+    Arguments: dry_bulb_c, wet_bulb_c [°C]; pressure_pa [Pa]
+    Returns: vapour pressure [Pa], never below nothing
+    Valid: wet bulb above 0 °C
+    Source: ASHRAE Fundamentals 2017, chapter 1, eq. 33 (from memory)
+
+    >>> round(float(vapour_from_adiabatic_wet_bulb_pa(dry_bulb_c=26.7, wet_bulb_c=19.4, pressure_pa=101325.0)))
+    1774
+    """
+    t, wet = np.asarray(dry_bulb_c, dtype=float), np.asarray(wet_bulb_c, dtype=float)
+    saturated = np.asarray(saturation_pressure_pa(temperature_c=wet))
+    ratio = MOLAR_RATIO * saturated / (np.asarray(pressure_pa) - saturated)
+    ratio = ((2501.0 - 2.326 * wet) * ratio - 1.006 * (t - wet)) / (2501.0 + 1.86 * t - 4.186 * wet)
+    ratio = np.maximum(ratio, 0.0)
+    return np.asarray(pressure_pa) * ratio / (MOLAR_RATIO + ratio)
+
+
 def volumetric_heat_capacity_j_m3k(*, pressure_pa: Array) -> Array:
     """Heat that a cubic metre of outdoor air takes per kelvin, for design loads.
 

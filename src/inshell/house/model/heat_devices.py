@@ -2,13 +2,25 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Literal
 
 from pydantic import Field, model_validator
 
 from inshell.house.model.air_devices import Position
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Flow, Id, Length, Power, RValue, Share, Temperature, WaterFlow, custom
+from inshell.house.quantities import (
+    Flow,
+    Id,
+    Length,
+    Power,
+    RValue,
+    Share,
+    Temperature,
+    TemperatureDifference,
+    WaterFlow,
+    custom,
+)
 
 
 class HeadPoint(Part):
@@ -20,6 +32,7 @@ class HeadPoint(Part):
     rated_w: Power | None = Field(None, description="capacity at the rating speed")
     maximum_w: Power = Field(description="greatest capacity")
     power_w: Power | None = Field(None, description="electric power at the greatest capacity")
+    minimum_power_w: Power | None = Field(None, description="electric power at the least capacity")
 
     @model_validator(mode="after")
     def _in_order(self) -> HeadPoint:
@@ -42,6 +55,51 @@ class Head(Part):
     line_length_m: Length = Field(0.0, description="refrigerant line")
     line_factor: Share = Field(1.0, description="capacity left at that line length, by the maker")
     height_m: Length = Field(2.1, description="above the floor")
+    sensible_share: Share = Field(0.75, description="sensible share of the rated cooling, air at 80 °F, wet bulb 67 °F")
+    thermostat_room: Id | None = Field(None, description="room whose air its thermostat senses, if another")
+    thermostat_reads_high_k: TemperatureDifference = Field(
+        0.0, description="how much warmer it reads, as near a ceiling"
+    )
+    fan_always: bool = Field(False, description="its fan goes on while the compressor stands")
+    condensate: Literal["gravity", "pump", "not-said"] = Field("not-said", description="where its water goes")
+    refrigerant: Literal["not-flammable", "mildly-flammable", "not-said"] = Field("not-said", description="its class")
+    position: Position | None = Field(None, description="on the plan")
+
+    @model_validator(mode="after")
+    def _points_in_order(self) -> Head:
+        """Each outdoor temperature once; no more heat the colder, no more cooling the hotter it is outdoors."""
+        for mode, sign in (("heating", 1.0), ("cooling", -1.0)):
+            points = sorted((p.outdoor_c, p.maximum_w) for p in self.point if p.mode == mode)
+            for (one, first), (two, second) in pairwise(points):
+                if two - one < 0.05:
+                    raise custom(f"two {mode} points at one outdoor temperature", "each outdoor temperature once")
+                if sign * (second - first) < -0.02 * max(first, second):
+                    worse = "colder" if mode == "heating" else "hotter"
+                    raise custom(
+                        f"{mode} points out of order: more capacity the {worse} it is outdoors",
+                        f"{mode} points whose maximum does not rise as it gets {worse}",
+                    )
+        return self
+
+
+class HeadOption(Head):
+    """A head that might be installed instead; those of one group would be installed together."""
+
+    group: Id | None = Field(None, description="heads that would be installed together; by default it stands alone")
+    price: float | None = Field(None, ge=0, description="installed, in the currency of prices")
+
+
+class Dehumidifier(Part):
+    """A dehumidifier."""
+
+    id: Id
+    name: str = note()
+    room: Id
+    removes_l_day: float = Field(gt=0, le=200, description="water at its rating, litres a day")
+    rating: Literal["65F-60", "80F-60"] = Field("65F-60", description="air at which that was measured: 60 % humidity")
+    power_w: Power = Field(description="electric power while it runs")
+    on_above: Share = Field(0.55, description="relative humidity above which it runs")
+    dead_band_share: Share = Field(0.05, description="of humidity, before it stops")
     position: Position | None = Field(None, description="on the plan")
 
 

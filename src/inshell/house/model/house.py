@@ -10,9 +10,19 @@ from inshell.house.model.air_devices import Dryer, Fan, Hood, TransferFan, Venti
 from inshell.house.model.base import Part, note
 from inshell.house.model.controls import ControlRow
 from inshell.house.model.enclosure import Assembly, DoorType, Enclosure, Glazing, Material, Slab, Tightness, WallChoice
-from inshell.house.model.heat_devices import Appliance, Circuit, Head, Heater, Manifold, OutdoorUnit, WaterHeater
-from inshell.house.model.openings import Door, Leak, Passage, Window
-from inshell.house.model.people import Household, Person
+from inshell.house.model.heat_devices import (
+    Appliance,
+    Circuit,
+    Dehumidifier,
+    Head,
+    HeadOption,
+    Heater,
+    Manifold,
+    OutdoorUnit,
+    WaterHeater,
+)
+from inshell.house.model.openings import Door, Leak, Passage, TransferOpening, Window
+from inshell.house.model.people import Household, Person, Prices
 from inshell.house.model.promises import Promise, Rules
 from inshell.house.model.rooms import Buffer, Roof, Room, Storey
 from inshell.house.model.site import Climate, Simulation, Site
@@ -47,6 +57,7 @@ class House(Part):
     window: tuple[Window, ...] = Field((), description="windows")
     door: tuple[Door, ...] = Field((), description="doors")
     passage: tuple[Passage, ...] = Field((), description="openings without a leaf")
+    transfer_opening: tuple[TransferOpening, ...] = Field((), description="grilles and jump ducts between rooms")
     leak: tuple[Leak, ...] = Field((), description="known holes")
     person: tuple[Person, ...] = Field((), description="people and their hours")
     fan: tuple[Fan, ...] = Field((), description="fans to outdoors")
@@ -55,6 +66,8 @@ class House(Part):
     ventilator: tuple[Ventilator, ...] = Field((), description="recovery ventilators")
     transfer_fan: tuple[TransferFan, ...] = Field((), description="fans between rooms")
     head: tuple[Head, ...] = Field((), description="ductless heads")
+    head_option: tuple[HeadOption, ...] = Field((), description="heads that might be chosen instead")
+    dehumidifier: tuple[Dehumidifier, ...] = Field((), description="dehumidifiers")
     outdoor_unit: tuple[OutdoorUnit, ...] = Field((), description="outdoor units")
     heater: tuple[Heater, ...] = Field((), description="electric heaters")
     circuit: tuple[Circuit, ...] = Field((), description="floor circuits")
@@ -62,6 +75,7 @@ class House(Part):
     water_heater: tuple[WaterHeater, ...] = Field((), description="water heaters")
     appliance: tuple[Appliance, ...] = Field((), description="other fuel-burning appliances")
     rules: Rules = Field(default_factory=Rules, description="rules that it is judged by")
+    prices: Prices = Field(default_factory=Prices, description="what things cost, for comparing remedies")
     control: tuple[ControlRow, ...] = Field((), description="what devices, doors, windows and set points do, and when")
     promise: tuple[Promise, ...] = Field((), description="promises of its own")
 

@@ -114,3 +114,17 @@ class Leak(Part):
     height_m: Length = Field(0.0, description="above the floor")
     area_m2: Area = Field(description="open area")
     sealed: bool = Field(False, description="designed to be closed before the test")
+
+
+class TransferOpening(Part):
+    """A grille through a partition, or a jump duct from one room to another."""
+
+    id: Id
+    name: str = note()
+    kind: Literal["grille", "jump-duct"] = "grille"
+    between: tuple[Id, Id] = Field(description="the two rooms")
+    free_area_m2: Area = Field(gt=0, description="free area, or area of the duct")
+    height_m: Length = Field(2.2, description="above the floor")
+    loss: float | None = Field(
+        None, gt=0, le=50, description="loss coefficient on that area (grille 2.8, jump duct 5 if left out)"
+    )

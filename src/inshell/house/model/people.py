@@ -7,7 +7,7 @@ from typing import Literal
 from pydantic import Field
 
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Clock, Id, SetPoint, Share
+from inshell.house.quantities import Clock, Id, SetPoint, Share, TemperatureDifference
 
 
 class Household(Part):
@@ -17,10 +17,30 @@ class Household(Part):
     occupants: int | None = Field(None, ge=0, le=60, description="known occupants (else bedrooms + 1)")
     heating_set_point_c: SetPoint = Field(21.111111111111, description="on the heating design day")
     cooling_set_point_c: SetPoint = Field(23.888888888889, description="on the cooling design day")
+    comfort_heating_k: TemperatureDifference = Field(
+        1.1111111111111, gt=0, description="how far a room may be from its set point while heating"
+    )
+    comfort_cooling_k: TemperatureDifference = Field(
+        1.6666666666667, gt=0, description="how far a room may be from its set point while cooling"
+    )
+    humidity_most: Share = Field(0.60, description="relative humidity above which hours count")
     winter_humidity: Share = Field(0.40, description="indoor relative humidity on the design day")
     reheat_hours: float | None = Field(
         None, ge=1, le=4, description="hours to win back a set-back of 1 K (EN 12831); none if left out"
     )
+
+
+class Prices(Part):
+    """What things cost, in one currency; what has no price is compared by watts alone."""
+
+    currency: str = note()
+    dated: str = note()
+    electricity_kwh: float | None = Field(None, ge=0, description="a kilowatt-hour")
+    transfer_fan: float | None = Field(None, ge=0, description="a transfer fan, installed")
+    grille: float | None = Field(None, ge=0, description="a grille or a larger undercut")
+    head: float | None = Field(None, ge=0, description="a further head on the outdoor unit, installed")
+    shade: float | None = Field(None, ge=0, description="a shade, a window")
+    dehumidifier: float | None = Field(None, ge=0, description="a dehumidifier, installed")
 
 
 class Person(Part):
