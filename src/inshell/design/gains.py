@@ -33,8 +33,7 @@ def sun_on_nodes(
     The beam lands on the floor of the room (spread over its faces where it has none), the rest on all its faces by
     area; the sum is what entered.
     """
-    count = len(thermal.network.capacity_j_k)
-    result = np.zeros((len(hours), count))
+    result = sun_through_windows(house, geometry, thermal, year, hours)
     surfaces = {s.id: s for s in geometry.surfaces}
     skyline = tuple((p.azimuth_deg, p.altitude_deg) for p in house.site.skyline)
     for skin in thermal.skins:
@@ -48,6 +47,16 @@ def sun_on_nodes(
                 skyline=skyline,
             ).total_w_m2[hours]
             result[:, skin.node] += ABSORPTANCE * skin.area_m2 * total
+    return result
+
+
+def sun_through_windows(
+    house: House, geometry: Geometry, thermal: HouseThermal, year: ClimateYear, hours: NDArray[np.int64]
+) -> Floats:
+    """The part of `sun_on_nodes` that comes in through windows."""
+    result = np.zeros((len(hours), len(thermal.network.capacity_j_k)))
+    surfaces = {s.id: s for s in geometry.surfaces}
+    skyline = tuple((p.azimuth_deg, p.altitude_deg) for p in house.site.skyline)
     index = {room.id: k for k, room in enumerate(house.room)}
     for placed in geometry.openings:
         host = surfaces[placed.surface]

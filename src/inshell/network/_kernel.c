@@ -281,7 +281,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
         goto done;
     }
     size_t m = (size_t)size[ROOMS] + 1;
-    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 37 * m;
+    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 38 * m;
     words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2;
     memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {

@@ -148,7 +148,7 @@ typedef struct {
     V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
         *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer,
         *vector, *saturation, *pair, *heat_to, *cool_to, *least_to, *vapour_now;
-    M *held, *warmed;
+    M *held, *warmed, *chilled;
     int lane; /* of the house that a failure is about */
 } NAME(House);
 #define House NAME(House)
@@ -506,6 +506,31 @@ static V NAME(how_far)(const House *restrict s) { /* the guess was off */
     return moved;
 }
 
+/* Holders warm or chill by what rooms would do were all free. A room that leaves its bounds once its neighbours are held is
+   held as well, until none does. */
+static void NAME(hold_until_right)(House *restrict s) {
+    int64_t n = s->size[ROOMS];
+    for (int64_t turn = 0; turn <= n; turn++) {
+        for (int64_t i = 0; i < n; i++) {
+            M warmed = s->warmed[i], chilled = s->chilled[i];
+            s->held[i] = warmed | chilled;
+            s->aim[i] = 0.5 * (PICK(warmed, s->heat_to[i], s->cool_to[i]) + s->start[i]);
+            s->most_now[i] = PICK(warmed, s->most[i], SPREAD(0.0));
+            s->least_now[i] = PICK(chilled, s->least_to[i], SPREAD(0.0));
+        }
+        NAME(hold_rooms)(s);
+        M changed = {0};
+        for (int64_t i = 0; i < n; i++) {
+            V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->air[i] - s->start[i], s->air[i]);
+            M cold = LESS(after, s->heat_to[i] - 1e-9) & ~s->warmed[i], hot = LESS(s->cool_to[i] + 1e-9, after) & ~s->chilled[i];
+            s->warmed[i] = (s->warmed[i] | cold) & ~hot;
+            s->chilled[i] = (s->chilled[i] | hot) & ~cold;
+            changed |= cold | hot;
+        }
+        if (!ANY(changed)) return;
+    }
+}
+
 static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was off */
     int64_t n = s->size[ROOMS];
     M any = {0};
@@ -515,15 +540,11 @@ static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was 
     NAME(solve_many)(s->system, s->free_air, n, 1);
     for (int64_t i = 0; i < n; i++) {
         V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->free_air[i] - s->start[i], s->free_air[i]);
-        V heat = s->heat_to[i], cool = s->cool_to[i];
-        M cold = LESS(after, heat), hot = LESS(cool, after) & ~cold;
-        any |= s->held[i] = cold | hot;
-        s->warmed[i] = cold;
-        s->aim[i] = 0.5 * (PICK(cold, heat, cool) + s->start[i]);
-        s->most_now[i] = PICK(cold, s->most[i], SPREAD(0.0));
-        s->least_now[i] = PICK(hot, s->least_to[i], SPREAD(0.0));
+        s->warmed[i] = LESS(after, s->heat_to[i]);
+        s->chilled[i] = LESS(s->cool_to[i], after) & ~s->warmed[i];
+        any |= s->warmed[i] | s->chilled[i];
     }
-    if (ANY(any)) NAME(hold_rooms)(s);
+    if (ANY(any)) NAME(hold_until_right)(s);
     else
         for (int64_t i = 0; i < n; i++) {
             s->air[i] = s->free_air[i];
@@ -875,6 +896,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #undef TAKE
     s.held = (M *)free_at;
     s.warmed = s.held + m;
+    s.chilled = s.warmed + m;
     int status = OK;
     int64_t count = 0;
     for (int64_t hour = 0; hour < size[HOURS]; hour++) {

@@ -16,6 +16,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inshell.errors import NotConverged
 from inshell.network.air import NOTHING_KG_S, held_rooms, solve_air
@@ -79,11 +80,15 @@ class Limits:
     most_w: Floats
     least_w: Floats
 
-    def holders(self, free_c: Floats) -> dict[str, Floats]:
-        """Heating where a room would end below its set point, cooling where it would end above its own."""
+    def asking(self, after_c: Floats, by: float = 0.0) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+        """Rooms that would end below where heating begins, and those above where cooling begins."""
         with np.errstate(invalid="ignore"):
-            cold = free_c < self.heat_at_c
-            hot = (free_c > self.cool_at_c) & ~cold
+            cold = after_c < self.heat_at_c - by
+            return cold, (after_c > self.cool_at_c + by) & ~cold
+
+    def holders(self, cold: NDArray[np.bool_], hot: NDArray[np.bool_]) -> dict[str, Floats]:
+        """Heating in cold rooms, cooling in hot ones. A room that leaves its bounds once its neighbours are held is
+        held as well: the caller asks again."""
         point = np.where(cold, self.heat_at_c, np.where(hot, self.cool_at_c, np.nan))
         return {
             "set_point_c": point,
@@ -153,8 +158,15 @@ class Reference:
             source[:count] += carried
             given = {"boundary_c": forcing.boundary_c[hour], "source_w": source, "exchange_w_k": matrix}
             free = self.stepper.step(state.nodes_c, **given)
-            held = limits.holders(free.after_c[:count])
-            return self.stepper.step(state.nodes_c, **given, **held), flows
+            cold, hot = limits.asking(free.after_c[:count])
+            for _ in range(count + 1):
+                held = self.stepper.step(state.nodes_c, **given, **limits.holders(cold, hot))
+                colder, hotter = limits.asking(held.after_c[:count], by=1e-9)
+                colder, hotter = colder & ~cold, hotter & ~hot
+                if not (colder | hotter).any():
+                    break
+                cold, hot = (cold | colder) & ~hotter, (hot | hotter) & ~colder
+            return held, flows
 
         start_pa, weight, before, newton = state.pressure_pa, 1.0, np.inf, 0
         begun, _ = rooms(state, self._density(state.nodes_c[:count], state, forcing, hour))
