@@ -12,12 +12,14 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import MONTH_HOURS, ClimateYear
+from inshell.design.cold_day import Makers
 from inshell.design.day_run import DayRun, day_step_s
-from inshell.design.drivers import prepare, sky_c, vapour_share
+from inshell.design.drivers import Prepared, prepare, sky_c, vapour_share, with_heads
 from inshell.design.year_run import run_in
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.compiled import run
+from inshell.network.routes import DoorsAre
 from inshell.network.system import first_state
 from inshell.physics.air import mass_fraction, vapour_from_wet_bulb_pa
 from inshell.physics.types import Floats
@@ -48,22 +50,26 @@ def design_hours_c(year: ClimateYear, month: int, most_c: float, range_k: float 
     return np.asarray(most_c - swing * shares)
 
 
-def calculate_cooling_day(
+def cooling_design(
     house: House,
     geometry: Geometry,
     climate: HouseClimate,
     *,
-    doors_open: bool,
-    step_s: float = STEP_S,
-    progress: Callable[[float], None] | None = None,
-) -> DayRun:
-    """The cooling design day of the hottest month; raises ValueError without a weather year or a design temperature."""
+    doors: DoorsAre,
+    makers: Makers = "all",
+    tested_flow_m3_s: float | None = None,
+) -> Prepared:
+    """The house through the 24 hours of the hottest month's design day.
+
+    Raises ValueError without a weather year or a cooling design temperature.
+    """
     if climate.year is None or climate.design.cooling_c is None:
         raise ValueError("a cooling design day needs a weather year and a cooling design temperature")
     month = hottest_month(climate.year)
-    day = clearest_day(climate.year, month)
-    hours = 24 * day + np.arange(24, dtype=np.int64)
-    ready = prepare(house, geometry, climate, hours=hours, doors="open" if doors_open else "shut")
+    hours = 24 * clearest_day(climate.year, month) + np.arange(24, dtype=np.int64)
+    ready = prepare(
+        house, geometry, climate, hours=hours, doors=doors, makers=makers, tested_flow_m3_s=tested_flow_m3_s
+    )
     outdoor = design_hours_c(climate.year, month, climate.design.cooling_c, house.climate.daily_range_k)
     boundary = ready.forcing.boundary_c.copy()
     boundary[:, 3:] += (outdoor - boundary[:, 0])[:, None]
@@ -77,15 +83,31 @@ def calculate_cooling_day(
             pressure_pa=climate.pressure_pa,
         )
         vapour = np.full(24, float(mass_fraction(vapour_pa=pressure, pressure_pa=climate.pressure_pa)))
-    ready = replace(
-        ready, forcing=replace(ready.forcing, outdoor_c=outdoor, boundary_c=boundary, outdoor_vapour=vapour)
-    )
+    forcing = replace(ready.forcing, outdoor_c=outdoor, boundary_c=boundary, outdoor_vapour=vapour)
+    system, forcing = with_heads(house, ready.system, forcing, hours, makers)
+    return replace(ready, system=system, forcing=forcing)
+
+
+def calculate_cooling_day(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    doors_open: bool,
+    step_s: float = STEP_S,
+    progress: Callable[[float], None] | None = None,
+) -> DayRun:
+    """The cooling design day, repeated until it comes back the same."""
+    ready = cooling_design(house, geometry, climate, doors="open" if doors_open else "shut")
+    outdoor = ready.forcing.outdoor_c
     start = first_state(ready.system, air_c=float(outdoor.mean()), humidity=0.5)
     settled = run_in(ready, start, first=0, last=24, step_s=600.0)
     series = run(ready.system, ready.forcing, settled, step_s=day_step_s(ready, step_s), progress=progress)
     rooms = tuple(room.id for room in house.room)
     cooled = tuple(room for room in rooms if room in {head.room for head in house.head})
+    assert climate.year is not None
     return DayRun(
-        day, doors_open, rooms, cooled, outdoor, series.nodes_c[:, : len(rooms)], series.holder_w,
-        series.humidity, series.carbon_dioxide_ppm, series.balances.heat_w,
+        clearest_day(climate.year, hottest_month(climate.year)), doors_open, rooms, cooled, outdoor,
+        series.nodes_c[:, : len(rooms)], series.holder_w, series.humidity, series.carbon_dioxide_ppm,
+        series.balances.heat_w,
     )  # fmt: skip
