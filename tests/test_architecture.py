@@ -23,7 +23,7 @@ FILES = sorted(SOURCE.rglob("*.py"))
 LAYERS = (
     ("cli", "__main__"),
     ("jobs",),
-    ("pack", "drawing"),
+    ("pack", "drawing", "study"),
     ("records",),
     ("design",),
     ("network",),

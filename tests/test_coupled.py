@@ -111,7 +111,7 @@ def test_the_compiled_step_needs_no_more_rounds_and_newton_steps_than_the_readab
     ours = run(ready.system, cut, start, step_s=STEP).balances
     readable = run_reference(ready.system, cut, start, step_s=STEP).balances
     assert ours.rounds == readable.rounds
-    assert abs(ours.newton - readable.newton) <= 0.05 * readable.newton
+    assert abs(ours.newton - readable.newton) <= 0.1 * readable.newton
 
 
 def one_step(ready: Prepared, state: State, hour: int) -> compiled.Series:

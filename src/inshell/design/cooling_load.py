@@ -88,7 +88,7 @@ def calculate_cooling_load(house: House, geometry: Geometry, climate: HouseClima
     starts, structure = periodic.solved(driven)
     people = np.array([people_at(house, h + 0.5).heat_w for h in range(24)])[hours % 24]
     count = len(house.room)
-    inside = ready.forcing.source_w[:, :count]
+    inside = ready.forcing.gains_w
     air, water, holder = _air(ready, starts, set_point)
     sensible = np.stack([*structure, people, inside - people, air], axis=-1)
     vapour = np.array([people_at(house, h + 0.5).vapour_kg_s for h in range(24)])[hours % 24]

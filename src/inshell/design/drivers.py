@@ -164,7 +164,6 @@ def _forcing(
     source = sun_on_nodes(house, geometry, thermal, year, hours)
     days = {works: [_inside(house, geometry, hour, works) for hour in range(24)] for works in (True, False)}
     inside_now = [days[bool(works)][h] for works, h in zip(is_working(house, hours), clock, strict=True)]
-    source[:, :rooms] += np.array([now.heat_w for now in inside_now])
     inside = float(house.household.heating_set_point_c)
     buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
     sky = sky_c(house, outdoor, year.dew_point_c[hours])
@@ -184,6 +183,7 @@ def _forcing(
         most_w=none,
         least_w=none,
         permit=np.zeros((len(hours), 0)),
+        gains_w=np.array([now.heat_w for now in inside_now]),
     )
 
 

@@ -90,6 +90,8 @@ def _ends(ready: Prepared, begun: Floats, middles: Floats) -> Floats:
 def _source(ready: Prepared, series: Series, hours: Floats, rows: slice) -> Floats:
     """Heat given to nodes: of the hour, and what rows of control add."""
     source = ready.forcing.source_w[hours].copy()
+    if ready.forcing.gains_w.size:
+        source[:, : ready.system.rooms] += ready.forcing.gains_w[hours]
     for k, row in enumerate(ready.system.controls):
         if row.target is Target.NODE_W:
             on = series.control_on[rows, k]

@@ -102,7 +102,7 @@ def heating_design(
     boundary[:, 2] = climate.design.mean_annual_c
     outdoor, dew = np.full(24, cold), np.full(24, cold - WINTER_DEW_K)
     forcing = replace(
-        f, outdoor_c=outdoor, boundary_c=boundary, source_w=np.zeros_like(f.source_w), wind_pa=np.zeros_like(f.wind_pa),
+        f, outdoor_c=outdoor, boundary_c=boundary, source_w=np.zeros_like(f.source_w), gains_w=np.zeros_like(f.gains_w), wind_pa=np.zeros_like(f.wind_pa),
         vapour_kg_s=np.zeros_like(f.vapour_kg_s), gas_kg_s=np.zeros_like(f.gas_kg_s),
         outdoor_vapour=vapour_share(dew, climate.pressure_pa),
     )  # fmt: skip

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS
+from inshell.design.cold_day import Makers
 from inshell.design.drivers import Prepared, prepare
 from inshell.design.heating import set_point_c
 from inshell.errors import NotConverged
@@ -47,6 +48,7 @@ class YearRun:
     forward_kg_s: Floats
     back_kg_s: Floats
     condensed_kg: Floats
+    removed_kg: Floats
     surfaces: tuple[tuple[str, str], ...]
     surface_c: Floats
     balances: Balances
@@ -90,22 +92,39 @@ def calculate_year(
     *,
     step_s: float = STEP_S,
     slot_s: float = 3600.0,
+    makers: Makers = "all",
     tested_flow_m3_s: float | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> YearRun:
     """The year after a run-in that repeats its last four weeks until no node moves by 0.01 K from one to the next."""
+    ready, begin = year_ready(
+        house, geometry, climate, step_s=step_s, makers=makers, tested_flow_m3_s=tested_flow_m3_s
+    )
+    series = run(ready.system, ready.forcing, begin, step_s=step_s, slot_s=slot_s, progress=progress)
+    return told(house, ready, series)
+
+
+def year_ready(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    step_s: float = STEP_S,
+    makers: Makers = "all",
+    tested_flow_m3_s: float | None = None,
+) -> tuple[Prepared, State]:
+    """A house ready to run its year, doors by their hours, and where it stands when the year begins."""
     ready = prepare(
         house,
         geometry,
         climate,
         hours=np.arange(HOURS, dtype=np.int64),
         doors="by-hours",
+        makers=makers,
         tested_flow_m3_s=tested_flow_m3_s,
     )
     start = first_state(ready.system, air_c=float(house.household.heating_set_point_c))
-    begin = run_in(ready, start, first=HOURS - RUN_IN_HOURS, last=HOURS, step_s=step_s)
-    series = run(ready.system, ready.forcing, begin, step_s=step_s, slot_s=slot_s, progress=progress)
-    return told(house, ready, series)
+    return ready, run_in(ready, start, first=HOURS - RUN_IN_HOURS, last=HOURS, step_s=step_s)
 
 
 def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: float) -> State:
@@ -140,6 +159,7 @@ def told(house: House, ready: Prepared, series: Series) -> YearRun:
         forward_kg_s=series.forward_kg_s,
         back_kg_s=series.back_kg_s,
         condensed_kg=series.condensed_kg,
+        removed_kg=series.removed_kg,
         surfaces=tuple((face.surface, names[face.room]) for face in ready.thermal.faces),
         surface_c=series.nodes_c[:, [face.node for face in ready.thermal.faces]],
         balances=series.balances,

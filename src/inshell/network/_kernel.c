@@ -73,7 +73,8 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(source_w, HOURS_N, size[NODES]) X(vapour_in, HOURS_R, size[ROOMS]) X(gas_in, HOURS_R, size[ROOMS]) \
     X(wind, HOURS_L, size[LINKS]) X(route_share, HOURS_L, size[LINKS]) X(heat_at, HOURS_R, size[ROOMS]) \
     X(cool_at, HOURS_R, size[ROOMS]) X(most, HOURS_R, size[ROOMS]) X(least, HOURS_R, size[ROOMS]) \
-    X(permit, HOURS_C, size[CONTROLS]) X(coil_most, HOURS_K, size[COILS]) X(coil_least, HOURS_K, size[COILS])
+    X(permit, HOURS_C, size[CONTROLS]) X(coil_most, HOURS_K, size[COILS]) X(coil_least, HOURS_K, size[COILS]) \
+    X(gains, HOURS_R, size[ROOMS])
 
 #define CHANGED(X) \
     X(nodes, NODES) X(vapour, ROOMS) X(buffer_rh, ROOMS) X(gas, ROOMS) X(age, ROOMS) X(pressure, ROOMS) \
@@ -267,9 +268,10 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     Py_buffer views[COUNT];
     void *places[COUNT], *memory = NULL;
     PyObject *answer = NULL;
-    int got = 0;
+    int got = 0, shared = 0;
     for (; got < COUNT; got++) {
-        int once = wanted[got].sort == WHOLE || (wanted[got].sort == ACTING && size[SHARED]);
+        int acting = wanted[got].sort == ACTING, once = wanted[got].sort == WHOLE;
+        if (acting) once = (int)(size[SHARED] >> shared++) & 1; /* a bit for each of what acts, in their order */
         int64_t length = length_of(size, wanted[got].length) * (once ? 1 : lanes);
         int whole = wanted[got].sort == WHOLE;
         if (!hold(arrays, got, &views[got], wanted[got].name, length, whole, wanted[got].writable)) goto done;
@@ -281,7 +283,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
         goto done;
     }
     size_t m = (size_t)size[ROOMS] + 1;
-    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 38 * m;
+    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 40 * m;
     words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2;
     memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {

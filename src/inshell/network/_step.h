@@ -573,6 +573,8 @@ static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
 static void NAME(controls)(House *restrict s, int64_t slot, double part) {
     int64_t links = s->size[LINKS], nodes = s->size[NODES], count = s->size[CONTROLS];
     memcpy(s->share, s->route_share, (size_t)links * sizeof(V));
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->source_w[i] += s->gains[i]; /* of the hour, once */
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->gains[i] = SPREAD(0.0);
     memcpy(s->source, s->source_w, (size_t)nodes * sizeof(V));
     memcpy(s->vapour_now, s->vapour_in, (size_t)s->size[ROOMS] * sizeof(V));
     for (int64_t c = 0; c < count; c++)
@@ -901,7 +903,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     int64_t count = 0;
     for (int64_t hour = 0; hour < size[HOURS]; hour++) {
         at = acting;
-#define X(name, length, row) NAME(row_of)(s.name, arrays[at++], hour, row, size[SHARED] != 0);
+#define X(name, length, row) NAME(row_of)(s.name, arrays[at], hour, row, (int)(size[SHARED] >> (at - acting)) & 1), at++;
         FORCINGS(X)
 #undef X
         for (int64_t k = 0; k < size[STEPS]; k++, count++) {

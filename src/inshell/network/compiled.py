@@ -33,6 +33,7 @@ WIDE = _kernel.instructions()[1] if _kernel else 1
 FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
     "heat_at_c", "cool_at_c", "most_w", "least_w", "permit", "coil_most_w", "coil_least_w",
+    "gains_w",
 )  # fmt: skip
 FROM_STATE = tuple(f.name for f in fields(State))
 
@@ -105,23 +106,24 @@ class Kernel:
         s, steps = self.systems[0], round(3600.0 / self.step_s)
         forcings = (forcing,) * len(self.systems) if isinstance(forcing, Forcing) else tuple(forcing)
         states = (state,) if isinstance(state, State) else tuple(state)
-        shared = all(f is forcings[0] for f in forcings)
+        acting = [[_filled(f, name, s) for f in forcings] for name in FROM_FORCING]
+        same = [all(_is_same(v, values[0]) for v in values) for values in acting]
         per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
         r, n, k, c = s.rooms, s.nodes, len(s.air.links), len(s.controls)
         nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
         sizes = (
             r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), len(s.coils), *self.counts, hours, steps, per_slot, int(shared),
+            len(s.recoveries), c, len(s.films), len(s.coils), *self.counts, hours, steps, per_slot, sum(1 << k for k, one in enumerate(same) if one),
             nodes_told, links_told,
         )  # fmt: skip
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
         out = out or self.blank(hours * steps // per_slot)
         balance = _zeros_in_lines(6, self.lanes)
-        if shared:
-            given = [np.ascontiguousarray(getattr(forcings[0], name), dtype=np.float64) for name in FROM_FORCING]
-        else:
-            given = [self._stack([getattr(f, name) for f in forcings]) for name in FROM_FORCING]
+        given = [
+            np.ascontiguousarray(values[0], dtype=np.float64) if one else self._stack(values)
+            for one, values in zip(same, acting, strict=True)
+        ]
         changed = [self._stack([getattr(one, name) for one in states]) for name in FROM_STATE]
         status, hour, room, lane, left = _kernel.run(
             sizes, self.lanes, [*self.integers, scalars, *self.reals, *given, *changed, *out.values(), balance]
@@ -135,6 +137,18 @@ class Kernel:
             for j, one in enumerate(states):
                 setattr(one, name, np.ascontiguousarray(values[..., j]))
         return out, balance
+
+
+def _filled(forcing: Forcing, name: str, system: System) -> Floats:
+    """One array of what acts; gains that are left empty are none."""
+    values: Floats = getattr(forcing, name)
+    return np.zeros((forcing.hours, system.rooms)) if name == "gains_w" and not values.size else values
+
+
+def _is_same(one: Floats, other: Floats) -> bool:
+    """Whether two arrays are the same numbers in the same place."""
+    where, there = one.__array_interface__, other.__array_interface__
+    return one is other or all(where[key] == there[key] for key in ("data", "shape", "strides"))
 
 
 def _zeros_in_lines(*shape: int) -> Floats:

@@ -334,7 +334,10 @@ class Reference:
 
     def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats, Floats]:
         """Shares of the routes, heat of the nodes and vapour into the rooms in this step, and which rows are on."""
-        share, source = forcing.route_share[hour].copy(), forcing.source_w[hour].copy()
+        share, given = forcing.route_share[hour].copy(), forcing.source_w[hour].copy()
+        if forcing.gains_w.size:
+            given[: self.system.rooms] += forcing.gains_w[hour]
+        source = given.copy()
         vapour_in = forcing.vapour_kg_s[hour].copy()
         on = np.zeros(len(self.system.controls))
         for k, row in enumerate(self.system.controls):
@@ -358,7 +361,7 @@ class Reference:
             elif row.target is Target.VAPOUR_KG_S:
                 vapour_in[row.index] = forcing.vapour_kg_s[hour, row.index] + level
             else:
-                source[row.index] = forcing.source_w[hour, row.index] + level
+                source[row.index] = given[row.index] + level
         return share, source, vapour_in, on
 
     def _films(self, state: State, source: Floats) -> None:

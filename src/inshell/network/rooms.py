@@ -9,7 +9,7 @@ from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
 from inshell.house.model.house import House
 from inshell.network.construction import assembly_u, film_resistances, layers_of
 from inshell.network.thermal import ThermalNetwork
-from inshell.physics.conduction import Layer
+from inshell.physics.conduction import Layer, cells_within
 
 # ISO 52016-1: convection up, level, down; long-wave inside; convection and long-wave outside
 CONVECTION_W_M2K = {"up": 5.0, "level": 2.5, "down": 0.7}
@@ -18,7 +18,8 @@ OUTSIDE_W_M2K = (20.0, 4.14)
 FURNISHINGS_J_M2K = 10_000.0
 AIR_J_M3K = 1.2 * 1006.0
 OUTDOOR, SKY, EARTH = 0, 1, 2
-CELLS = 4
+SHORTEST_SWING_S, MOST_CELLS = 10800.0, 4
+FINER = 1  # times as many cells: tests double it
 EDGE = "/edge"
 Strips = tuple[tuple[float, float], tuple[float, float]]
 
@@ -98,7 +99,7 @@ def _surface(
     if surface.other == GROUND:
         parts = zip(strips[surface.id], ("", EDGE), strict=True)
         return [_slab(house, network, surface, room, *part, name) for part, name in parts if part[0] > 1e-6]
-    first, last = network.chain(layers=_layers(house, surface), area_m2=area, cells=CELLS)
+    first, last = _chain(network, _layers(house, surface), area)
     if not surface.is_outer:
         inner = Face(surface.id, room, last, area, CONVECTION_W_M2K["level"], surface.other)
         outer = Face(surface.id, index[surface.other], first, area, CONVECTION_W_M2K["level"], surface.room)
@@ -107,6 +108,12 @@ def _surface(
     if surface.other == OUTDOORS:
         skins.append(Skin(surface.id, first, area))
     return [Face(surface.id, room, last, area, convection, surface.other)]
+
+
+def _chain(network: ThermalNetwork, layers: list[Layer], area_m2: float) -> tuple[int, int]:
+    """Layers cut so that no cell is thicker than a swing of three hours reaches, in four at most."""
+    cells = [FINER * min(MOST_CELLS, cells_within(layer, period_s=SHORTEST_SWING_S)) for layer in layers]
+    return network.chain(layers=layers, area_m2=area_m2, cells=cells)
 
 
 def _layers(house: House, surface: Surface) -> list[Layer]:
@@ -154,7 +161,7 @@ def _slab(
         layers = [Layer(0.0, 1.0, resistance_m2k_w=rest - soil.r_m2k_w), soil, under, concrete, covering]
     else:
         layers = [Layer(0.0, 1.0, resistance_m2k_w=max(rest, 0.01)), under, concrete, covering]
-    first, last = network.chain(layers=layers, area_m2=area_m2, cells=CELLS)
+    first, last = _chain(network, layers, area_m2)
     network.face(first, EARTH, area_m2 * 1e4)
     return Face(surface.id + part, room, last, area_m2, CONVECTION_W_M2K["down"], GROUND)
 

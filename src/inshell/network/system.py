@@ -133,7 +133,7 @@ class System:
         return len(self.thermal.capacity_j_k)
 
 
-def _no_coils() -> Floats:
+def _none() -> Floats:
     return np.zeros((0, 0))
 
 
@@ -141,7 +141,8 @@ def _no_coils() -> Floats:
 class Forcing:
     """What acts on a house; one row for each hour, constant within it.
 
-    Columns: boundaries, nodes, rooms, routes, rooms, controls, coils. Set points are NaN where nothing holds a room.
+    Columns: boundaries, nodes, rooms, routes, rooms, controls, coils, rooms. Set points are NaN where nothing holds a
+    room. `gains_w` is heat to rooms' air beside `source_w`; coils and gains may be left empty.
     Coils have the total heat (sensible and latent) that they take out at most, and at least while they run.
     """
 
@@ -158,8 +159,9 @@ class Forcing:
     most_w: Floats
     least_w: Floats
     permit: Floats
-    coil_most_w: Floats = field(default_factory=_no_coils)
-    coil_least_w: Floats = field(default_factory=_no_coils)
+    coil_most_w: Floats = field(default_factory=_none)
+    coil_least_w: Floats = field(default_factory=_none)
+    gains_w: Floats = field(default_factory=_none)
     outdoor_gas: float = fraction_of_ppm(OUTDOOR_PPM)
 
     @property
@@ -262,11 +264,11 @@ def check_run(system: System, forcing: Forcing, state: State, step_s: float, slo
         "vapour_kg_s": (rooms,), "gas_kg_s": (rooms,), "wind_pa": (len(system.air.links),),
         "route_share": (len(system.air.links),), "heat_at_c": (rooms,), "cool_at_c": (rooms,), "most_w": (rooms,),
         "least_w": (rooms,), "permit": (len(system.controls),), "coil_most_w": (len(system.coils),),
-        "coil_least_w": (len(system.coils),),
+        "coil_least_w": (len(system.coils),), "gains_w": (rooms,),
     }  # fmt: skip
     for name, rest in columns.items():
         values = getattr(forcing, name)
-        if values.shape != (hours, *rest) and (rest != (0,) or values.size):
+        if values.shape != (hours, *rest) and (values.size or (rest != (0,) and name != "gains_w")):
             raise ValueError(f"{name} has the shape {values.shape}, not {(hours, *rest)}")
         if name not in ("heat_at_c", "cool_at_c", "most_w", "least_w") and not np.isfinite(values).all():
             raise refuse(

@@ -43,24 +43,25 @@ class ThermalNetwork:
         """A conductance from a node to a boundary."""
         self.boundary_edges.append((node, boundary, conductance_w_k))
 
-    def chain(self, *, layers: list[Layer], area_m2: float, cells: int) -> tuple[int, int]:
+    def chain(self, *, layers: list[Layer], area_m2: float, cells: int | list[int]) -> tuple[int, int]:
         """Layers as finite volumes between two massless surface nodes; returns (first, last) surface node.
 
-        Each layer with heat capacity is cut into `cells` equal volumes with their node in the middle; a layer given by
-        its resistance alone, or without heat capacity, is a resistance.
+        Each layer with heat capacity is cut into `cells` equal volumes (a number for all, or one for each) with their
+        node in the middle; a layer given by its resistance alone, or without heat capacity, is a resistance.
         """
         if any(layer.r_m2k_w < 0.0 or layer.thickness_m < 0.0 for layer in layers):
             raise refuse("layers", "a layer of negative thickness or resistance", "zero or more")
         first = here = self.node()
         spare = 0.0
-        for layer in layers:
+        counts = [cells] * len(layers) if isinstance(cells, int) else cells
+        for layer, count in zip(layers, counts, strict=True):
             heat = layer.density_kg_m3 * layer.specific_heat_j_kgk * layer.thickness_m * area_m2
             if heat <= 0.0 or layer.r_m2k_w <= 0.0:
                 spare += layer.r_m2k_w
                 continue
-            part = layer.r_m2k_w / cells
-            for _ in range(cells):
-                cell = self.node(heat / cells)
+            part = layer.r_m2k_w / count
+            for _ in range(count):
+                cell = self.node(heat / count)
                 self.join(here, cell, area_m2 / (spare + 0.5 * part))
                 here, spare = cell, 0.5 * part
         last = self.node()

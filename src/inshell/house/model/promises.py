@@ -31,8 +31,9 @@ KINDS: dict[str, tuple[str, str, Sense]] = {
     "mould-index": ("number", "1", "at_most"),
     "sound": ("number", "sone", "at_most"),
     "house-heating-load": ("power", "W", "at_most"),
+    "hours-outside-band": ("number", "h", "at_most"),
 }
-POSITIVE = ("carbon-dioxide", "sound", "house-heating-load", "mould-index", "relative-humidity")
+POSITIVE = ("hours-outside-band", "carbon-dioxide", "sound", "house-heating-load", "mould-index", "relative-humidity")
 PromiseKind = Literal[
     "house-pressure",
     "room-temperature-offset",
@@ -42,6 +43,7 @@ PromiseKind = Literal[
     "mould-index",
     "sound",
     "house-heating-load",
+    "hours-outside-band",
 ]
 
 
@@ -70,6 +72,11 @@ class Promise(Part):
         (), description='for house-pressure: devices that run, such as "hood" or "bath-fan:base"; else the worst of all'
     )
     stack: bool = Field(True, description="for house-pressure: with the design-cold stack")
+    season: Literal["heating", "cooling", "both"] = Field("both", description="for room-temperature-offset: design days")
+    doors: Literal["shut", "open", "by-hours"] = Field(
+        "shut", description="for room-temperature-offset: on the design days; by-hours: every hour of the year"
+    )
+    temperature: Literal["air", "operative"] = Field("air", description="what a comfort promise is about")
     condition: str = Field("", description='when it holds, such as "doors shut"')
     source: str = Field("", description="who asks for it")
 
