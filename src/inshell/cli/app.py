@@ -125,6 +125,23 @@ def simulate(
 
 
 @app.command()
+def rooms(
+    file: HouseArg,
+    room: Annotated[str, typer.Option(help="the room in question; else the one that drifts most")] = "",
+    samples: Annotated[int, typer.Option(help="houses drawn from what is not known: 0, or a power of two")] = 256,
+    remedies: Annotated[bool, typer.Option("--remedies/--no-remedies", help="try what would change the answer")] = True,
+    as_json: Json = False,
+) -> int:
+    """Show whether every room is comfortable behind its door, why, how sure that is, and what would change it."""
+    from inshell.cli.show_rooms import rooms_json, show_rooms, shown_stages
+    from inshell.jobs.rooms import rooms as prove
+
+    result = prove(file, room=room, samples=samples, remedies=remedies, progress=shown_stages())
+    emit(as_json, rooms_json(result), lambda: show_rooms(result))
+    return 1 if result.broken else 0
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

@@ -62,7 +62,10 @@ def value_of(house: House, promise: Promise, evidence: Evidence) -> float | None
     columns = [evidence.rooms.index(promise.room)] if promise.room else list(range(len(evidence.rooms)))
     if promise.kind == "hours-outside-band":
         felt = evidence.year.felt(promise.temperature)
-        return None if felt is None else float(sum(hours_outside(house, felt))[columns].max())
+        if felt is None:
+            return None
+        cold, warm = hours_outside(house, felt)
+        return float((cold + warm)[columns].max())
     series = evidence.year.humidity if promise.kind == "relative-humidity" else evidence.year.carbon_dioxide_ppm
     return None if series is None else float(series[:, columns].max())
 

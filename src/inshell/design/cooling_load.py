@@ -1,8 +1,8 @@
 """Cooling load by room: every month's design day, every room held at its set point, split into what makes it.
 
-With the rooms' air held, heat through and in walls is linear: each part alone is driven through the same network, in the
-same steps, to its periodic state, which is solved for, not waited for. The coupled step then runs the day from there: its
-air flows give the load of outdoor air, and its holders must say the same sum.
+With the rooms' air held, heat through and in walls is linear: each part alone is driven through the same network, in
+the same steps, to its periodic state, which is solved for, not waited for. The coupled step then runs the day from
+there: its air flows give the load of outdoor air, and its holders must say the same sum.
 """
 
 from __future__ import annotations
@@ -193,7 +193,7 @@ class _Periodic:
 
 
 def _driven(geometry: Geometry, ready: Prepared, glass_w: Floats, set_point_c: float) -> Floats:
-    """What drives each part of the structure: boundaries' excess over the set point, sun on skins, sun through glass."""
+    """What drives each part of the structure: boundaries' excess over the set point, sun on skins and through glass."""
     network, rooms = ready.system.thermal, ready.system.rooms
     kind_of = _kinds(geometry, ready)
     driven = np.zeros((len(STRUCTURE), len(glass_w), len(network.capacity_j_k)))
@@ -245,8 +245,7 @@ def _air(ready: Prepared, starts: list[State], set_point_c: float) -> tuple[Floa
     """(sensible load of outdoor air [W], water that it brings [kg/s], what holders gave [W]), hours by rooms."""
     share = float(
         mass_fraction(
-            vapour_pa=HUMIDITY * saturation_pressure_pa(temperature_c=set_point_c),
-            pressure_pa=ready.system.pressure_pa,
+            vapour_pa=HUMIDITY * saturation_pressure_pa(temperature_c=set_point_c), pressure_pa=ready.system.pressure_pa
         )
     )
     rows = []
@@ -279,4 +278,3 @@ def _air_of(
         air[hour] = source - matrix @ room
         water[hour] = flows[:count, count] * (float(forcing.outdoor_vapour[hour]) - share)
     return air, water, series.holder_w
-

@@ -19,6 +19,7 @@ from inshell.design.heads import heads_of
 from inshell.design.heating import set_point_c
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
+from inshell.house.model.openings import Door
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
 from inshell.network.system import Control, Forcing, System
@@ -253,16 +254,14 @@ def _wind(
 
 
 def _shares(house: House, routes: HouseRoutes, clock: NDArray[np.int64]) -> Floats:
-    """One, but for the leaf of a door: nothing passes while someone sleeps behind it, if doors go by their hours."""
+    """One, but for the leaf of a door that goes by hours: its own, else nothing passes while someone sleeps behind."""
     share = np.ones((len(clock), len(routes.network.links)))
     doors = {door.id: door for door in house.door}
     has_gaps = {link.name.rpartition(" ")[0] for link in routes.network.links}
     for link, name in routes.leaves:
         if name in has_gaps:
-            rooms = set(doors[name].between or ())
-            asleep = [p for p in house.person if p.sleeps_in in rooms]
-            shut = [any(within(h + 0.5, p.asleep_from_h, p.asleep_to_h) for p in asleep) for h in clock]
-            share[:, link] = np.where(shut, 0.0, 1.0)
+            is_open = np.array([_is_open(house, doors[name], h + 0.5) for h in range(24)])
+            share[:, link] = is_open[clock]
     windows = {window.id: window for window in house.window}
     for link, name in routes.windows:
         start, end = windows[name].open_from_h, windows[name].open_to_h
@@ -270,6 +269,14 @@ def _shares(house: House, routes: HouseRoutes, clock: NDArray[np.int64]) -> Floa
         if start is not None and end is not None:
             share[:, link] = [float(within(h + 0.5, start, end)) for h in clock]
     return share
+
+
+def _is_open(house: House, door: Door, hour: float) -> float:
+    own = door.is_open_at(hour)
+    if own is not None:
+        return float(own)
+    asleep = [p for p in house.person if p.sleeps_in in (door.between or ())]
+    return float(not any(within(hour, p.asleep_from_h, p.asleep_to_h) for p in asleep))
 
 
 def earth_c(house: House, geometry: Geometry, year: ClimateYear, hours: NDArray[np.int64]) -> Floats:

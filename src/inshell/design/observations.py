@@ -8,6 +8,7 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.design.heating import HeatingResult, tightness_ach50
+from inshell.design.room_findings import observe_rooms
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.model.air_devices import Fan, Hood
@@ -30,6 +31,7 @@ def observe(house: House, geometry: Geometry, climate: HouseClimate, heating: He
         found += _head(head, climate)
     return (
         found
+        + observe_rooms(house)
         + _floors(house, geometry, heating)
         + _slips(house)
         + _beside(house, geometry)

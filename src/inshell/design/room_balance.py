@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inshell.design.drivers import Prepared
 from inshell.house.geometry import Geometry
@@ -17,6 +18,8 @@ from inshell.network.system import Series, State, Target
 from inshell.physics.air import HEAT_CAPACITY_J_KGK, density_kg_m3
 from inshell.physics.openings import horizontal_exchange_m3_s
 from inshell.physics.types import Floats
+
+Whole = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -52,7 +55,7 @@ def room_balances(
     per_hour = round(3600.0 / series.slot_s)
     middles = series.nodes_c
     ends = _ends(ready, begun.nodes_c, middles)
-    hours = np.arange(len(middles))[rows] // per_hour
+    hours = np.arange(len(middles), dtype=np.int64)[rows] // per_hour
     boundary, source = ready.forcing.boundary_c[hours], _source(ready, series, hours, rows)
     air = _air_parts(ready, series, rows, hours)
     count = ready.system.rooms
@@ -63,7 +66,11 @@ def room_balances(
     for room in range(count):
         mine = [face for face in ready.thermal.faces if face.room == room]
         own = [room, ready.system.radiant[room], *(face.node for face in mine)]
-        parts = [_through(geometry, ready, face, middles[rows], boundary, joined) for face in mine if face.surface != "furnishings"]
+        parts = [
+            _through(geometry, ready, face, middles[rows], boundary, joined)
+            for face in mine
+            if face.surface != "furnishings"
+        ]
         parts += air[room]
         parts.append(Part("gains", "people and appliances", "", float(source[:, room].mean())))
         sun = float(source[:, own[1:]].sum(axis=1).mean())
@@ -87,7 +94,7 @@ def _ends(ready: Prepared, begun: Floats, middles: Floats) -> Floats:
     return ends
 
 
-def _source(ready: Prepared, series: Series, hours: Floats, rows: slice) -> Floats:
+def _source(ready: Prepared, series: Series, hours: Whole, rows: slice) -> Floats:
     """Heat given to nodes: of the hour, and what rows of control add."""
     source = ready.forcing.source_w[hours].copy()
     if ready.forcing.gains_w.size:
@@ -96,7 +103,7 @@ def _source(ready: Prepared, series: Series, hours: Floats, rows: slice) -> Floa
         if row.target is Target.NODE_W:
             on = series.control_on[rows, k]
             source[:, row.index] += on * row.level_on + (1.0 - on) * (row.level_off or 0.0)
-    return source
+    return np.asarray(source)
 
 
 def _joined(ready: Prepared) -> dict[int, list[tuple[int, float]]]:
@@ -129,7 +136,7 @@ def _through(
     return Part(str(kinds.get(name, "wall")), name, face.other, float(watts.mean()))
 
 
-def _air_parts(ready: Prepared, series: Series, rows: slice, hours: Floats) -> list[list[Part]]:
+def _air_parts(ready: Prepared, series: Series, rows: slice, hours: Whole) -> list[list[Part]]:
     """What air brings to every room on each route: its flow times how much warmer it comes than the room is."""
     system, cp = ready.system, HEAT_CAPACITY_J_KGK
     names = [*ready.routes.network.rooms, "outdoors"]
@@ -170,7 +177,7 @@ def thing_of(link: str) -> str:
     for gap in GAPS:
         if link.endswith(gap):
             return link.removesuffix(gap)
-    return link.split(" to ")[0].split(" from ")[0]
+    return link.split(" to ", maxsplit=1)[0].split(" from ", maxsplit=1)[0]
 
 
 def _merged(parts: list[Part]) -> tuple[Part, ...]:

@@ -7,7 +7,7 @@ heat and cold made only where heads and heaters are. The same with the power out
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
@@ -32,6 +32,7 @@ BEHIND_K = 3.0  # where everything stands before heads are switched on
 FOLLOWS_K = 0.5
 LONGEST_SETTLE_H, LONGEST_OUTAGE_H = 96, 240
 FREEZING_HANDS_C = 10.0
+AIR_KG_M3 = 1.2
 
 
 @dataclass(frozen=True)
@@ -47,6 +48,8 @@ class RoomDay:
     worst_hour: int
     settles_h: float | None
     balance: RoomBalance
+    pressure_pa: float
+    outdoor_m3_s: float
 
 
 @dataclass(frozen=True)
@@ -59,6 +62,7 @@ class DesignDay:
     outdoor_c: Floats
     made_w: Floats
     removed_kg: float
+    moved_m3_s: dict[str, float]
     rooms: tuple[RoomDay, ...]
     imbalance_w: float
 
@@ -69,7 +73,7 @@ class DesignDay:
 
 def main_room(house: House, geometry: Geometry, makers: Makers = "heads") -> str:
     """The room that others are compared with: the largest in which something heats or cools; else the largest."""
-    made = {item.room for item in (*house.head, *house.heater)}
+    made = {head.room for head in house.head} | {heater.room for heater in house.heater}
     if makers == "all" or not made:
         made |= {room for circuit in house.circuit for room in circuit.rooms}
     among = [room.id for room in house.room if room.id in made] or [room.id for room in house.room]
@@ -102,7 +106,8 @@ def heating_design(
     boundary[:, 2] = climate.design.mean_annual_c
     outdoor, dew = np.full(24, cold), np.full(24, cold - WINTER_DEW_K)
     forcing = replace(
-        f, outdoor_c=outdoor, boundary_c=boundary, source_w=np.zeros_like(f.source_w), gains_w=np.zeros_like(f.gains_w), wind_pa=np.zeros_like(f.wind_pa),
+        f, outdoor_c=outdoor, boundary_c=boundary, source_w=np.zeros_like(f.source_w),
+        gains_w=np.zeros_like(f.gains_w), wind_pa=np.zeros_like(f.wind_pa),
         vapour_kg_s=np.zeros_like(f.vapour_kg_s), gas_kg_s=np.zeros_like(f.gas_kg_s),
         outdoor_vapour=vapour_share(dew, climate.pressure_pa),
     )  # fmt: skip
@@ -161,17 +166,34 @@ def calculate_design_day(
         hour = int(worst[k])
         why = room_balances(geometry, ready, series, begun, first=hour * per, last=(hour + 1) * per)[k]
         felt_most = float(felt[int(np.argmax(np.abs(felt[:, k]))), k])
-        rooms.append(
-            RoomDay(
-                name, air[:, k], operative[:, k], humidity[:, k], float(drift[hour, k]), felt_most, hour, settles[k], why
-            )
-        )
+        told = (name, air[:, k], operative[:, k], humidity[:, k], float(drift[hour, k]), felt_most)
+        pressure = float(series.pressure_pa[:, k].mean())
+        rooms.append(RoomDay(*told, hour, settles[k], why, pressure, _outdoor_m3_s(ready, series, k)))
     made = series.holder_w.reshape(24, per, -1).mean(axis=1)
     names = ready.routes.network.rooms
     return DesignDay(
-        season, doors, names[index], ready.forcing.outdoor_c, made, float(series.removed_kg.sum()), tuple(rooms),
+        season, doors, names[index], ready.forcing.outdoor_c, made, float(series.removed_kg.sum()),
+        {fan.id: _moved_m3_s(ready, series, fan.id) for fan in house.transfer_fan}, tuple(rooms),
         series.balances.heat_w,
     )  # fmt: skip
+
+
+def _outdoor_m3_s(ready: Prepared, series: Series, room: int) -> float:
+    """Mean outdoor air that enters a room from outdoors, as a volume of standard air."""
+    links, outdoors = ready.system.air.links, ready.system.rooms
+    came = sum(
+        float(flow[:, k].mean())
+        for k, link in enumerate(links)
+        for start, end, flow in ((link.a, link.b, series.forward_kg_s), (link.b, link.a, series.back_kg_s))
+        if start == outdoors and end == room
+    )
+    return came / AIR_KG_M3
+
+
+def _moved_m3_s(ready: Prepared, series: Series, fan: str) -> float:
+    """What a fan between rooms moves, mean of the day, as a volume of standard air."""
+    k = next(k for k, link in enumerate(ready.system.air.links) if link.name == fan)
+    return float(series.forward_kg_s[:, k].mean()) / AIR_KG_M3
 
 
 def hourly_temperatures(ready: Prepared, series: Series) -> tuple[Floats, Floats]:
@@ -202,7 +224,8 @@ def _settles_h(ready: Prepared, settled: State, series: Series, season: Season) 
 def repeated(forcing: Forcing, days: int) -> Forcing:
     """A day's hours again and again."""
     arrays = {name: value for name, value in vars(forcing).items() if isinstance(value, np.ndarray)}
-    return replace(forcing, **{n: np.tile(v, (days,) + (1,) * (v.ndim - 1)) for n, v in arrays.items()})
+    many: dict[str, Any] = {n: np.tile(v, (days,) + (1,) * (v.ndim - 1)) for n, v in arrays.items()}
+    return replace(forcing, **many)
 
 
 def hours_without_power(
@@ -210,9 +233,7 @@ def hours_without_power(
 ) -> dict[str, float | None]:
     """Hours from a power cut in design cold until each room falls to 10 °C, doors shut, nobody home; None: longer than
     ten days."""
-    ready = heating_design(
-        house, geometry, climate, doors="shut", makers="all", tested_flow_m3_s=tested_flow_m3_s
-    )
+    ready = heating_design(house, geometry, climate, doors="shut", makers="all", tested_flow_m3_s=tested_flow_m3_s)
     begun = settled_state(house, ready, "heating")
     fans = np.array([link.kind is LinkKind.FAN for link in ready.system.air.links])
     f = ready.forcing

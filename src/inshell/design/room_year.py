@@ -101,8 +101,6 @@ def calculate_weeks(
             start = first_state(ready.system, air_c=float(house.household.heating_set_point_c))
             series = run(ready.system, ready.forcing, start, step_s=STEP_S)
             air, operative = (v[-WEEK_H:] for v in hourly_temperatures(ready, series))
-            rows = room_hours(
-                house, ready.routes.network.rooms, main, air, operative, series.humidity[-WEEK_H:]
-            )
+            rows = room_hours(house, ready.routes.network.rooms, main, air, operative, series.humidity[-WEEK_H:])
             told.append(Week(name, day, doors, float(climate.year.dry_bulb_c[hours[-WEEK_H:]].mean()), rows))
     return tuple(told)

@@ -97,9 +97,7 @@ def calculate_year(
     progress: Callable[[float], None] | None = None,
 ) -> YearRun:
     """The year after a run-in that repeats its last four weeks until no node moves by 0.01 K from one to the next."""
-    ready, begin = year_ready(
-        house, geometry, climate, step_s=step_s, makers=makers, tested_flow_m3_s=tested_flow_m3_s
-    )
+    ready, begin = year_ready(house, geometry, climate, step_s=step_s, makers=makers, tested_flow_m3_s=tested_flow_m3_s)
     series = run(ready.system, ready.forcing, begin, step_s=step_s, slot_s=slot_s, progress=progress)
     return told(house, ready, series)
 

@@ -113,7 +113,8 @@ class Kernel:
         nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
         sizes = (
             r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), len(s.coils), *self.counts, hours, steps, per_slot, sum(1 << k for k, one in enumerate(same) if one),
+            len(s.recoveries), c, len(s.films), len(s.coils), *self.counts, hours, steps, per_slot,
+            sum(1 << k for k, one in enumerate(same) if one),
             nodes_told, links_told,
         )  # fmt: skip
         pairs = zip(self.systems, forcings, strict=True)

@@ -146,4 +146,4 @@ class _Work:
     def _offset(self, day: Rooms) -> Floats:
         main = self.ready.year[0].routes.network.rooms.index(self.ready.main)
         drift = day.air_c - day.air_c[:, [main]]
-        return np.take_along_axis(drift, np.abs(drift).argmax(axis=0)[None, :], axis=0)[0]
+        return np.asarray(np.take_along_axis(drift, np.abs(drift).argmax(axis=0)[None, :], axis=0)[0])

@@ -108,7 +108,8 @@ class Varied:
         boundary = f.boundary_c + off * self._follows()
         most, able = f.most_w, point.get("capacity", 1.0)
         return replace(
-            f, gains_w=f.gains_w * people, boundary_c=boundary, outdoor_c=f.outdoor_c + off, vapour_kg_s=f.vapour_kg_s * people,
+            f, gains_w=f.gains_w * people, boundary_c=boundary, outdoor_c=f.outdoor_c + off,
+            vapour_kg_s=f.vapour_kg_s * people,
             gas_kg_s=f.gas_kg_s * people, most_w=np.where(most < UNLIMITED_W, most * able, most),
             coil_most_w=f.coil_most_w * able, coil_least_w=f.coil_least_w, route_share=self._doors(point, days),
         )  # fmt: skip

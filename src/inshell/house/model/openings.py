@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Literal
 
 from pydantic import Field, model_validator
@@ -9,6 +10,7 @@ from pydantic import Field, model_validator
 from inshell.house.model.base import Part, note
 from inshell.house.quantities import Area, Clock, Id, Length, Share, custom
 
+SPAN = r"([01]\d|2[0-4]):([0-5]\d)-([01]\d|2[0-4]):([0-5]\d)"
 WALL = 'the wall: two corners such as "c1-c2", or a compass word of the plan where only one outer wall faces it'
 AT = "from the wall's first corner (its left end seen from outside) to the near jamb; centred if left out"
 
@@ -74,7 +76,9 @@ class Door(Part):
     undercut_m: Length = Field(0.0127, description="gap under the leaf when shut")
     jamb_gap_m: Length = Field(0.002, description="gap along jambs and head when shut")
     grille_m2: Area = Field(0.0, description="free area of a grille in it")
-    open_hours: str = Field("", description='when it stands open, such as "07:00-22:00" or "always"')
+    open_hours: str = Field(
+        "", description='when it stands open: "07:00-22:00", "always" or "never"; else unless someone sleeps behind it'
+    )
     hinge: Literal["left", "right"] = Field("left", description="for the drawing, seen from outside")
 
     @model_validator(mode="after")
@@ -83,7 +87,18 @@ class Door(Part):
             raise custom("room and between both given or both missing", "room and wall, or between")
         if self.room is not None and self.wall is None:
             raise custom("an outer door without a wall", "wall beside room")
+        if self.open_hours not in ("", "always", "never") and not re.fullmatch(SPAN, self.open_hours):
+            raise custom(f"open_hours {self.open_hours!r}", '"07:00-22:00", "always" or "never"')
         return self
+
+    def is_open_at(self, hour: float) -> bool | None:
+        """Whether it stands open by its own hours; None where it has none."""
+        if not self.open_hours:
+            return None
+        if found := re.fullmatch(SPAN, self.open_hours):
+            start, end = (int(found[k]) + int(found[k + 1]) / 60.0 for k in (1, 3))
+            return start <= hour < end if start <= end else hour >= start or hour < end
+        return self.open_hours == "always"
 
     @property
     def area_m2(self) -> float:

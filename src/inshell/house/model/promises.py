@@ -72,7 +72,9 @@ class Promise(Part):
         (), description='for house-pressure: devices that run, such as "hood" or "bath-fan:base"; else the worst of all'
     )
     stack: bool = Field(True, description="for house-pressure: with the design-cold stack")
-    season: Literal["heating", "cooling", "both"] = Field("both", description="for room-temperature-offset: design days")
+    season: Literal["heating", "cooling", "both"] = Field(
+        "both", description="for room-temperature-offset: design days"
+    )
     doors: Literal["shut", "open", "by-hours"] = Field(
         "shut", description="for room-temperature-offset: on the design days; by-hours: every hour of the year"
     )

@@ -1,0 +1,67 @@
+"""Comfort promises judged by what was run: the nominal house first, then how often it holds."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from inshell.design.promise import Judged, verdict_of
+from inshell.design.room_days import DesignDay
+from inshell.house.model.promises import KINDS, Promise
+from inshell.house.reading import HouseFile
+from inshell.jobs.origins import origin_of
+from inshell.study.sampling import Sampled
+from inshell.units import show
+
+NOT_SAMPLED = "the house as drawn keeps it; run with --samples to see how often it holds"
+CONDITION = {
+    "room-temperature-offset": "design days, doors {doors}, {temperature} temperature, heads and heaters alone",
+    "hours-outside-band": "hours of the year, {temperature} temperature, heads and heaters alone",
+    "relative-humidity": "highest hour of the year, doors by their hours",
+    "carbon-dioxide": "highest hour of the year, doors by their hours",
+}
+
+
+def judge_rooms(
+    file: HouseFile,
+    own: tuple[Promise, ...],
+    values: dict[str, dict[str, float | None]],
+    days: tuple[DesignDay, ...],
+    sampled: Sampled | None,
+) -> tuple[Judged, ...]:
+    """A verdict for each comfort promise, in the order of the house file."""
+    return tuple(_judged(file, promise, values[promise.id], sampled) for promise in own)
+
+
+def _judged(file: HouseFile, promise: Promise, told: dict[str, float | None], sampled: Sampled | None) -> Judged:
+    _, unit, sense = KINDS[promise.kind]
+    value, level = told["both"], float(file.house.rules.level)
+    share = sampled.share(promise.id, promise.limit) if sampled else None
+    said = CONDITION[promise.kind].format(doors=promise.doors, temperature=promise.temperature)
+    base = Judged(
+        id=f"promise/{promise.id}", title=promise.name or promise.kind.replace("-", " "),
+        where=f"room.{promise.room}" if promise.room else "house", sense=sense, limit=promise.limit, unit=unit,
+        verdict="unknown", basis="designed", source=f"{promise.source or 'the house file'}; rooms simulated",
+        value=value, condition=promise.condition or said, share=share,
+        provenance=origin_of(file, [("promise", promise.id, "limit")]),
+    )  # fmt: skip
+    if value is None:
+        return replace(base, why_unknown="what it needs was not run: is there a cooling design temperature?")
+    if verdict_of(value, promise.limit, sense) == "broken":
+        if _floor_may_help(file, promise, told):
+            off = show(value, "temperature_difference", file.house.units)
+            why = f"heads and heaters alone leave it {off} off in design cold; the warm floor's part is not in this"
+            return replace(base, value=None, why_unknown=why)
+        return replace(base, verdict="broken")
+    if share is None:
+        return replace(base, why_unknown=NOT_SAMPLED)
+    if share < level:
+        return replace(base, why_unknown=f"holds in {share:.0%} of the sampled houses, {level:.0%} are asked")
+    return replace(base, verdict="kept")
+
+
+def _floor_may_help(file: HouseFile, promise: Promise, told: dict[str, float | None]) -> bool:
+    """Whether only the heating day breaks an offset promise of a house with a warm floor: no floor cools."""
+    cooling = told.get("cooling")
+    warmed = any(promise.room in circuit.rooms for circuit in file.house.circuit)
+    return bool(warmed and promise.kind == "room-temperature-offset" and promise.season != "cooling"
+                and (promise.season == "heating" or (cooling is not None and cooling <= promise.limit)))  # fmt: skip

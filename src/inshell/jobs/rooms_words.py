@@ -1,0 +1,58 @@
+"""The answer of `inshell rooms` in sentences."""
+
+from __future__ import annotations
+
+from inshell.jobs.rooms import RoomsAnswer
+from inshell.study.trying import Tried
+from inshell.units import System, show
+
+
+def said(result: RoomsAnswer) -> list[str]:
+    """What happens behind the shut door on the hottest and coldest day, how sure that is, the cheapest remedy."""
+    units, room = result.house.units, result.target
+    name = next(r.name or r.id for r in result.house.room if r.id == room)
+    main = next(r.name or r.id for r in result.house.room if r.id == result.main)
+    if room == result.main:
+        return [f"{name} holds the head: no other room is in question."]
+    lines = []
+    for season, word in (("heating", "coldest"), ("cooling", "hottest")):
+        day = result.day(season, "shut")
+        if day is None:
+            continue
+        mine = day.of(room)
+        off, warm = show(abs(mine.offset_k), "temperature_difference", units), mine.offset_k > 0.0
+        open_day = result.day(season, "open")
+        opened = abs(open_day.of(room).offset_k) if open_day else 0.0
+        lines.append(
+            f"On the {word} design day, door shut, {name} is {off} {'warmer' if warm else 'colder'} than {main}"
+            f" ({show(opened, 'temperature_difference', units)} with doors open)."
+        )
+    return lines + _how_sure(result) + _cheapest(result, units)
+
+
+def _how_sure(result: RoomsAnswer) -> list[str]:
+    if result.sampled is None:
+        return ["How sure: not sampled."]
+    k = result.sampled.rooms.index(result.target)
+    within = [abs(v[:, k]) <= result.limit_k + 1e-9 for v in result.sampled.offset_k.values()]
+    both = sum(all(w[n] for w in within) for n in range(len(result.sampled.points)))
+    count = len(result.sampled.points)
+    limit = show(result.limit_k, "temperature_difference", result.house.units)
+    return [f"How sure: within {limit} on both days in {both} of {count} houses drawn from what is not known."]
+
+
+def _cheapest(result: RoomsAnswer, units: System) -> list[str]:
+    if not result.tried:
+        return []
+    if result.best is not None:
+        return [f"Cheapest remedy that keeps it: {remedy_words(result.best, units)}."]
+    first = next((t for t in result.tried if not t.remedy.opens_doors), None)
+    if first is None:
+        return []
+    left = show(first.offset_k, "temperature_difference", units)
+    return [f"No remedy tried keeps it, alone or in pairs; nearest: {remedy_words(first, units)}, {left} off."]
+
+
+def remedy_words(tried: Tried, units: System) -> str:
+    """A remedy in the words of the catalogue."""
+    return "; with ".join(finding.message(units) for finding in tried.remedy.findings)
