@@ -133,11 +133,11 @@ def rooms(
     as_json: Json = False,
 ) -> int:
     """Show whether every room is comfortable behind its door, why, how sure that is, and what would change it."""
-    from inshell.cli.show_rooms import rooms_json, show_rooms, shown_stages
-    from inshell.jobs.rooms import rooms as prove
+    from inshell.cli.show_rooms import show_rooms, shown_stages
+    from inshell.jobs.prove_rooms import prove_rooms
 
-    result = prove(file, room=room, samples=samples, remedies=remedies, progress=shown_stages())
-    emit(as_json, rooms_json(result), lambda: show_rooms(result))
+    result, document = prove_rooms(file, room=room, samples=samples, remedies=remedies, progress=shown_stages())
+    emit(as_json, document, lambda: show_rooms(result))
     return 1 if result.broken else 0
 
 

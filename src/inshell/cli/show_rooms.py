@@ -6,15 +6,14 @@ import sys
 from collections.abc import Callable
 
 from inshell.cli.show import MARKS, print_lines, print_table
-from inshell.design.cooling_load import PARTS
+from inshell.design.cooling_load import MONTHS
 from inshell.design.room_balance import RoomBalance
 from inshell.jobs.rooms import RoomsAnswer
-from inshell.jobs.rooms_json import rooms_json
-from inshell.jobs.rooms_words import remedy_words, said
-from inshell.units import System, show, show_promise
+from inshell.jobs.rooms_words import part_words, remedy_words, said
+from inshell.units import System, show, show_promise, to_unit
 
-__all__ = ["rooms_json", "show_rooms", "shown_stages"]
 BAR, WIDEST = 22, 8
+SHORT = ("sun", "glass", "walls", "roof", "floor", "beside", "people", "appl.", "air")
 
 
 def shown_stages() -> Callable[[str, float], None] | None:
@@ -42,7 +41,7 @@ def show_rooms(result: RoomsAnswer) -> None:
     for season in ("heating", "cooling"):
         day = result.day(season, "shut")
         if day is not None and result.target != result.main:
-            _balance(day.of(result.target).balance, f"{season} design day, door shut", units)
+            _balance(result, day.of(result.target).balance, f"{season} design day, door shut", units)
     _promises(result, units)
     _tried(result, units)
     _heads(result, units)
@@ -54,21 +53,25 @@ def show_rooms(result: RoomsAnswer) -> None:
 def _loads(result: RoomsAnswer, units: System) -> None:
     assert result.load is not None
     peaks = [*(result.load.peak(room) for room in result.load.rooms), result.load.peak()]
+    unit = "Btu/h" if units == "us" else "W"
+
+    def plain(watts: float) -> str:
+        return f"{to_unit(watts, 'power', unit):.0f}"
+
     rows = [
-        [p.where, p.when, show(p.sensible_w, "power", units), show(p.latent_w, "power", units)]
-        + [show(p.parts_w[name], "power", units).split(" B")[0].removesuffix(" W") for name in PARTS]
+        [p.where, f"{MONTHS[p.month][:3]} {p.hour:02d} h", *map(plain, (p.sensible_w, p.latent_w, *p.parts_w.values()))]
         for p in peaks
     ]
-    headers = ["at its peak", "when", "sensible", "latent", *PARTS]
-    print_table("Cooling load, every month's design day, all rooms held", headers, rows, right=range(2, 13))
+    title = f"Cooling load at each room's peak, {unit}: the worst of every month's design day, all rooms held"
+    print_table(title, ["room", "when", "sensible", "latent", *SHORT], rows, right=range(2, 13))
 
 
 def _days(result: RoomsAnswer, units: System) -> None:
     headers = ["room"]
     for season in ("heating", "cooling"):
         if result.day(season, "shut"):
-            headers += [f"{season}, shut", "open", "follows in"]
-    headers += ["10 °C after cut", "outside band", "operative", "damp"]
+            headers += [f"{'cold' if season == 'heating' else 'hot'}, shut", "open", "follows"]
+    headers += [f"{show(10.0, 'temperature', units)} in", "outside", "felt", "damp"]
     rows = []
     for hours in result.hours:
         row = [hours.room]
@@ -82,7 +85,10 @@ def _days(result: RoomsAnswer, units: System) -> None:
         felt = hours.cold_operative_h + hours.warm_operative_h
         row += [f"{cut:.0f} h" if cut is not None else "> 240 h", f"{hours.outside_h:.0f} h", f"{felt:.0f} h"]
         rows.append([*row, f"{hours.damp_h:.0f} h"])
-    title = f"Against {result.main}: worst drift on design days; hours of the year, doors by their hours"
+    title = (
+        f"Against {result.main}: worst drift on the cold and the hot design day, doors shut and open; hours to follow;"
+        " hours after a power cut; hours of the year outside the band (air, felt) and damp"
+    )
     print_table(title, headers, rows, right=range(1, len(headers)))
 
 
@@ -104,13 +110,13 @@ def _weeks(result: RoomsAnswer, units: System) -> None:
     print_table("Hours outside the band in four weeks of the year", headers, rows, right=range(3, len(headers)))
 
 
-def _balance(balance: RoomBalance, title: str, units: System) -> None:
+def _balance(result: RoomsAnswer, balance: RoomBalance, title: str, units: System) -> None:
     """Signed bars: what warms the room to the right, what cools it to the left."""
     parts = [p for p in balance.parts if abs(p.watts) >= 0.5][:WIDEST]
     rest = sum(p.watts for p in balance.parts) - sum(p.watts for p in parts)
     most = max((abs(p.watts) for p in parts), default=1.0)
     lines = [f"{balance.room}, {title}: {show(balance.room_c, 'temperature', units)}. Heat in is +, out is -"]
-    rows = [(f"{p.name}{' from ' + p.beyond if p.beyond else ''}", p.watts) for p in parts]
+    rows = [(part_words(result, p), p.watts) for p in parts]
     for name, watts in [*rows, ("all the rest", rest), ("warms up", -balance.stored_w)]:
         if abs(watts) >= 0.5:
             length = round(BAR * abs(watts) / most)

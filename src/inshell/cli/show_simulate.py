@@ -9,7 +9,7 @@ from inshell.cli.show import print_lines, print_table
 from inshell.design.day_run import DayRun
 from inshell.house.model.house import House
 from inshell.jobs.simulate import Case, RealDay, Simulated
-from inshell.jobs.simulate_year import NO_LATENT, SimulatedYear
+from inshell.jobs.simulate_year import SimulatedYear
 from inshell.units import System, show
 
 
@@ -112,5 +112,4 @@ def show_year(result: SimulatedYear) -> None:
         f"balances: heat {run.balances.heat_w:.0e} W, vapour {run.balances.vapour_share:.0e}, "
         f"carbon dioxide {run.balances.gas_share:.0e} of what passed",
     ]
-    lines += [NO_LATENT] if result.file.house.head else []
     print_lines([*lines, *([f"Series: {result.written}"] if result.written else [])])

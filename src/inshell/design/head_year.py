@@ -78,7 +78,7 @@ def _mode_year(
     below = works & (load_w < least)
     running = np.where(works, run_share(load_share=load_w / np.maximum(least, 1e-9)), 0.0)
     starts = np.where(below, cycles_per_hour(run=running), 0.0)
-    beyond = works & np.any([m.beyond(outdoor_c) > 0.0 for m in maps], axis=0)
+    beyond = works & np.any([m.beyond(outdoor_c, mode) for m in maps], axis=0)
     electric = _electric_w(maps, outdoor_c, load_w, np.asarray(least), np.asarray(most), running)
     return ModeYear(
         unit=unit,

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inshell.house.model.heat_devices import Head, HeadPoint
 from inshell.house.model.house import House
@@ -44,10 +45,11 @@ class Map:
         inside = np.where(x < self.outdoor_c[0], np.clip(low, 0.0, values[0]), inside)
         return np.asarray(np.where(x > self.outdoor_c[-1], np.clip(high, 0.0, values[-1]), inside))
 
-    def beyond(self, outdoor_c: Array) -> Floats:
-        """Where no point of the data sheet reaches."""
+    def beyond(self, outdoor_c: Array, mode: Mode) -> NDArray[np.bool_]:
+        """Where it is colder (heating) or hotter (cooling) than any point of the data sheet."""
         x = np.asarray(outdoor_c, dtype=float)
-        return np.asarray((x < self.outdoor_c[0] - NEAR_C) | (x > self.outdoor_c[-1] + NEAR_C))
+        past = x < self.outdoor_c[0] - NEAR_C if mode == "heating" else x > self.outdoor_c[-1] + NEAR_C
+        return np.asarray(past)
 
 
 def _slope(x: Floats, y: Floats) -> float:

@@ -52,7 +52,7 @@ def _transfers(house: House) -> list[Finding]:
         if fan.face_m2 <= 0.0:
             found.append(Finding("transfer-face-unknown", where, {"fan": fan.id, "area": needed}))
         elif fan.flow_m3_s / fan.face_m2 > FACE_M_S:
-            speed = fan.flow_m3_s / fan.face_m2 / 0.00508
+            speed = round(fan.flow_m3_s / fan.face_m2 / 0.00508)
             found.append(Finding("transfer-face-fast", where, {"fan": fan.id, "speed": speed, "area": needed}))
     return found
 

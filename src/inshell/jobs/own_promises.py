@@ -5,16 +5,18 @@ from __future__ import annotations
 from dataclasses import replace
 
 from inshell.design.cold_day import calculate_cold_day, heated_rooms
+from inshell.design.comfort import COMFORT
 from inshell.design.promise import Judged, verdict_of
 from inshell.house.model.promises import KINDS, Promise
 from inshell.jobs.answer import Answer
 from inshell.jobs.origins import origin_of
-from inshell.jobs.runs import kept_year
+from inshell.jobs.room_verdicts import judged_from
+from inshell.jobs.runs import kept_document, kept_year, rooms_key
 from inshell.units import show
 
 NO_YEAR = "needs the year: run inshell simulate FILE --year"
-NOT_SAMPLED = "the year as computed keeps it; where leaks are and how people live is not sampled by this version"
-NO_LATENT = "heads are counted as taking no moisture out in this version, so a high value proves nothing"
+NOT_SAMPLED = "the year as computed keeps it; how often, with what is not known: run inshell rooms FILE"
+NO_ROOMS = "needs the rooms' proof: run inshell rooms FILE"
 
 
 def judge_own(answer: Answer, promise: Promise) -> Judged:
@@ -33,22 +35,36 @@ def judge_own(answer: Answer, promise: Promise) -> Judged:
         condition=promise.condition,
         provenance=origin_of(answer.file, [("promise", promise.id, "limit")]),
     )
-    if promise.kind == "house-pressure":
-        return _own_pressure(answer, promise, base)
-    if promise.kind == "room-temperature-offset":
-        return _own_offset(answer, promise, base)
-    if promise.kind == "house-heating-load":
-        value: float | None = answer.heating.total_w
-        if answer.heating.total_w <= 0.0:
-            why = "the load is not above zero: check the set point and the design cold"
-            return replace(base, value=value, why_unknown=why)
-    elif promise.kind == "sound":
-        value = _loudest(answer, promise)
-    else:
-        return _own_year(answer, promise, base)
+    if promise.kind in COMFORT and (proved := kept_verdict(answer, promise)) is not None:
+        return proved
+    return JUDGES.get(promise.kind, _own_year)(answer, promise, base)
+
+
+def _own_load(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    value = answer.heating.total_w
+    if value <= 0.0:
+        return replace(base, value=value, why_unknown="the load is not above zero: check the set point and design cold")
+    return replace(base, value=value, verdict=verdict_of(value, promise.limit, base.sense))
+
+
+def _own_sound(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    value = _loudest(answer, promise)
     if value is None:
         return replace(base, why_unknown="not every rated sound is given")
-    return replace(base, value=value, verdict=verdict_of(value, promise.limit, sense))
+    return replace(base, value=value, verdict=verdict_of(value, promise.limit, base.sense))
+
+
+def _own_hours(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    return replace(base, why_unknown=NO_ROOMS)
+
+
+def kept_verdict(answer: Answer, promise: Promise) -> Judged | None:
+    """What `inshell rooms` said of a comfort promise, if nothing that it rests on has changed since."""
+    if answer.climate.year is None:
+        return None
+    tested = answer.test.result.flow_at_50_pa_m3_s if answer.test else None
+    document = kept_document(rooms_key(answer.file, answer.climate, tested))
+    return judged_from(answer.file, document, promise) if document else None
 
 
 def _own_year(answer: Answer, promise: Promise, base: Judged) -> Judged:
@@ -63,8 +79,6 @@ def _own_year(answer: Answer, promise: Promise, base: Judged) -> Judged:
     rooms = [promise.room] if promise.room else list(run.rooms)
     value = max(float(run.of(series, room).max()) for room in rooms)
     base = replace(base, value=value, condition=promise.condition or "highest hour of the year, doors by their hours")
-    if promise.kind == "relative-humidity" and answer.house.head:
-        return replace(base, why_unknown=NO_LATENT)
     if value > promise.limit:
         return replace(base, verdict="broken", source=f"{base.source}; coupled rooms through the year")
     return replace(base, why_unknown=NOT_SAMPLED)
@@ -116,3 +130,12 @@ def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
     off = show(abs(without.offset_k(promise.room)), "temperature_difference", house.units)
     why = f"heads and heaters alone leave it {off} off; what the warm floor gives is not computed by this version"
     return replace(base, value=None, why_unknown=why)
+
+
+JUDGES = {
+    "house-pressure": _own_pressure,
+    "room-temperature-offset": _own_offset,
+    "house-heating-load": _own_load,
+    "hours-outside-band": _own_hours,
+    "sound": _own_sound,
+}

@@ -22,6 +22,7 @@ from inshell.jobs.air_ways import air_ways, room_leaks
 from inshell.jobs.answer import answer, whole_house_flows
 from inshell.jobs.check import Checked, judged
 from inshell.jobs.describe import Described
+from inshell.jobs.prove_rooms import kept_rooms
 from inshell.jobs.runs import year_of
 from inshell.jobs.side_by_side import side_by_side
 from inshell.jobs.simulate import simulated_answer
@@ -95,6 +96,8 @@ def _simulated(checked: Checked) -> dict[str, Any]:
         "days": {},
         "year_run": None,
         "room_years": [],
+        "rooms": None,
+        "balanced": [],
     }
     if climate.year is None or not is_compiled():
         return facts
@@ -109,6 +112,9 @@ def _simulated(checked: Checked) -> dict[str, Any]:
     tested = answer.test.result.flow_at_50_pa_m3_s if answer.test else None
     facts["year_run"] = year_of(answer.file, climate, tested_m3_s=tested)
     facts["room_years"] = room_years(house, facts["year_run"])
+    rooms = kept_rooms(answer.file, climate, tested_m3_s=tested)
+    facts["rooms"] = rooms
+    facts["balanced"] = [r["room"] for r in rooms["year"] if r["room"] != rooms["main_room"]] if rooms else []
     return facts
 
 

@@ -69,7 +69,7 @@ def _heads(house: House, days: tuple[DesignDay, ...], nominal: Outcome) -> list[
     found = []
     for head in house.head:
         if head.condensate == "not-said" and cooling is not None:
-            values = {"head": head.id, "litres": cooling.removed_kg}
+            values = {"head": head.id, "litres": round(cooling.removed_kg)}
             found.append(Finding("head-condensate-unasked", f"head.{head.id}", values))
     for year in nominal.heads:
         where = (
@@ -78,6 +78,6 @@ def _heads(house: House, days: tuple[DesignDay, ...], nominal: Outcome) -> list[
         if year.electric_kwh is None:
             found.append(Finding("head-power-unknown", where, {"unit": year.unit}))
         if year.beyond_points_h >= 1.0:
-            values = {"unit": year.unit, "hours": year.beyond_points_h, "mode": year.mode}
+            values = {"unit": year.unit, "hours": round(year.beyond_points_h), "mode": year.mode}
             found.append(Finding("head-beyond-points", where, values))
     return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from inshell.design.promise import Judged, verdict_of
 from inshell.design.room_days import DesignDay
@@ -30,6 +31,17 @@ def judge_rooms(
 ) -> tuple[Judged, ...]:
     """A verdict for each comfort promise, in the order of the house file."""
     return tuple(_judged(file, promise, values[promise.id], sampled) for promise in own)
+
+
+def judged_from(file: HouseFile, document: dict[str, Any], promise: Promise) -> Judged | None:
+    """The verdict of a kept document, if it is about this very promise, level and enough samples to decide."""
+    level = float(file.house.rules.level)
+    for row, asked in zip(document["promises"], document["asked"], strict=True):
+        if asked == promise.model_dump(mode="json") and document["level"] == level:
+            fields = {key: row[key] for key in Judged.__dataclass_fields__}
+            fields["interval"] = tuple(row["interval"]) if row["interval"] else None
+            return Judged(**fields)
+    return None
 
 
 def _judged(file: HouseFile, promise: Promise, told: dict[str, float | None], sampled: Sampled | None) -> Judged:

@@ -55,6 +55,7 @@ class RoomsAnswer:
 
     file: HouseFile
     climate: HouseClimate
+    tested_m3_s: float | None
     main: str
     target: str
     limit_k: float
@@ -130,11 +131,11 @@ def rooms(
     if remedies and target != main:
         tried = try_remedies(case, lambda s: say("remedies", 0.75 + 0.2 * s))
     options = try_options(case, heating.total_w, load)
+    say("done", 1.0)
     answer = RoomsAnswer(
-        file, climate, main, target, limit, heating, load, days, outage, weeks, year,
+        file, climate, basis.tested_m3_s, main, target, limit, heating, load, days, outage, weeks, year,
         hours_of_year(house, geometry, year), nominal, sampled, weights, promises, tried, cheapest(tried), options, (),
     )  # fmt: skip
-    say("done", 1.0)
     return replace(answer, findings=tuple(findings_of(house, geometry, climate, days, nominal, options, tried)))
 
 

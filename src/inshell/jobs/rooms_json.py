@@ -7,11 +7,12 @@ from typing import Any
 
 import numpy as np
 
+from inshell.design.comfort import COMFORT
 from inshell.design.cooling_load import LATENT, MONTHS, PARTS, CoolingLoad, Peak
 from inshell.design.head_year import ModeYear
 from inshell.design.room_days import DesignDay
 from inshell.jobs.rooms import RoomsAnswer
-from inshell.jobs.rooms_words import said
+from inshell.jobs.rooms_words import part_words, said
 from inshell.study.trying import Option, Tried
 
 
@@ -27,7 +28,7 @@ def rooms_json(result: RoomsAnswer) -> dict[str, Any]:
         "limit_k": result.limit_k,
         "summary": said(result),
         "cooling_load": _load(result.load) if result.load else None,
-        "design_days": [_day(day) for day in result.days],
+        "design_days": [_day(result, day) for day in result.days],
         "hours_to_10_c_without_power": result.outage_h,
         "weeks": [
             {"name": w.name, "first_day": w.first_day, "doors": w.doors, "mean_outdoor_c": w.mean_outdoor_c,
@@ -35,6 +36,8 @@ def rooms_json(result: RoomsAnswer) -> dict[str, Any]:
             for w in result.weeks
         ],
         "year": [asdict(row) for row in result.hours],
+        "level": float(result.house.rules.level),
+        "asked": [p.model_dump(mode="json") for p in result.house.promise if p.kind in COMFORT],
         "promises": [_promise(result, p.as_json()) for p in result.promises],
         "unknowns": _unknowns(result),
         "remedies": [_tried(t, units) for t in result.tried],
@@ -54,13 +57,14 @@ def _peak(peak: Peak) -> dict[str, Any]:
 def _load(load: CoolingLoad) -> dict[str, Any]:
     return {
         "rooms": list(load.rooms), "months": list(MONTHS), "parts": list(PARTS), "latent_parts": list(LATENT),
-        "outdoor_c": load.outdoor_c.tolist(), "sensible_w": load.sensible_w.tolist(), "latent_w": load.latent_w.tolist(),
+        "outdoor_c": load.outdoor_c.tolist(), "sensible_w": load.sensible_w.tolist(),
+        "latent_w": load.latent_w.tolist(),
         "closing_w": load.closing_w, "house_peak": _peak(load.peak()),
         "room_peaks": [_peak(load.peak(room)) for room in load.rooms],
     }  # fmt: skip
 
 
-def _day(day: DesignDay) -> dict[str, Any]:
+def _day(result: RoomsAnswer, day: DesignDay) -> dict[str, Any]:
     return {
         "season": day.season, "doors": day.doors, "main_room": day.main, "outdoor_c": day.outdoor_c.tolist(),
         "made_w": day.made_w.tolist(), "removed_kg": day.removed_kg, "transfer_fan_m3_s": day.moved_m3_s,
@@ -72,7 +76,8 @@ def _day(day: DesignDay) -> dict[str, Any]:
                 "operative_offset_k": r.operative_offset_k, "worst_hour": r.worst_hour, "settles_h": r.settles_h,
                 "pressure_pa": r.pressure_pa, "outdoor_air_m3_s": r.outdoor_m3_s,
                 "balance": {
-                    "parts": [asdict(part) for part in r.balance.parts], "stored_w": r.balance.stored_w,
+                    "parts": [asdict(part) | {"words": part_words(result, part)} for part in r.balance.parts],
+                    "stored_w": r.balance.stored_w,
                     "left_w": r.balance.left_w,
                 },
             }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from inshell.design.room_balance import Part
+from inshell.house.geometry.walls import compass
 from inshell.jobs.rooms import RoomsAnswer
 from inshell.study.trying import Tried
 from inshell.units import System, show
@@ -51,6 +53,20 @@ def _cheapest(result: RoomsAnswer, units: System) -> list[str]:
         return []
     left = show(first.offset_k, "temperature_difference", units)
     return [f"No remedy tried keeps it, alone or in pairs; nearest: {remedy_words(first, units)}, {left} off."]
+
+
+def part_words(result: RoomsAnswer, part: Part) -> str:
+    """A part of a room's balance as a person would call it."""
+    names = {r.id: r.name or r.id for r in result.house.room} | {b.id: b.name or b.id for b in result.house.buffer}
+    beyond = names.get(part.beyond, part.beyond)
+    surfaces = {s.id: s for s in result.file.geometry.surfaces}
+    if part.kind == "air":
+        return f"air through {part.name}, from {beyond}"
+    if part.kind in ("wall", "roof") and part.name in surfaces:
+        return f"{part.kind}, {compass(surfaces[part.name].azimuth_deg)}"
+    if part.kind in ("partition", "ceiling", "floor", "mid-floor"):
+        return f"{part.kind.replace('-', ' ')} to {beyond}"
+    return f"{part.kind} {part.name}" if part.kind in ("window", "door") else part.name
 
 
 def remedy_words(tried: Tried, units: System) -> str:

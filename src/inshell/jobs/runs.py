@@ -23,7 +23,7 @@ from inshell.design.year_run import STEP_S, YearRun, calculate_year
 from inshell.house.reading import HouseFile
 from inshell.network.system import Balances
 
-PACKAGES = ("physics", "climate", "house", "network", "design", "sources")
+PACKAGES = ("physics", "climate", "house", "network", "design", "study", "sources")
 
 
 @cache
@@ -85,6 +85,38 @@ def keep_year(key: str, run: YearRun) -> None:
         except BaseException:
             Path(part).unlink(missing_ok=True)
             raise
+
+
+ROOMS = "rooms, doors shut and open, samples, remedies"
+
+
+def rooms_key(file: HouseFile, climate: HouseClimate, tested_m3_s: float | None) -> str:
+    """The key of what `inshell rooms` said of a house; its promises and limits are compared apart."""
+    return run_key(file, climate, scenario=ROOMS, step_s=STEP_S, tested_m3_s=tested_m3_s)
+
+
+def keep_document(key: str, document: dict[str, Any]) -> None:
+    """Keep plain data, written beside and renamed; a folder that cannot be written to is no reason to fail."""
+    path = climate_cache.folder() / f"run-{key}.json"
+    with contextlib.suppress(OSError):
+        path.parent.mkdir(parents=True, exist_ok=True)
+        handle, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
+        try:
+            with os.fdopen(handle, "w", encoding="utf-8") as out:
+                json.dump(document, out)
+            os.replace(part, path)
+        except BaseException:
+            Path(part).unlink(missing_ok=True)
+            raise
+
+
+def kept_document(key: str) -> dict[str, Any] | None:
+    """Plain data that was kept, or None."""
+    try:
+        document: dict[str, Any] = json.loads((climate_cache.folder() / f"run-{key}.json").read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return document
 
 
 def year_of(

@@ -15,8 +15,6 @@ from inshell.jobs.runs import year_of
 from inshell.jobs.series_file import write_series
 from inshell.records.jobfolder import read_jobfolder
 
-NO_LATENT = "no device takes moisture out in this version: where heads cool, summer humidity is an upper bound"
-
 
 @dataclass(frozen=True)
 class SimulatedYear:
@@ -37,7 +35,6 @@ class SimulatedYear:
             "rooms": [vars(room) for room in self.rooms],
             "held": list(self.run.held),
             "balances": vars(self.run.balances),
-            "cautions": [NO_LATENT] if self.file.house.head else [],
             "written": str(self.written) if self.written else None,
         }
 

@@ -8,6 +8,7 @@ from jinja2 import Environment, PackageLoader, select_autoescape
 from markupsafe import Markup
 
 from inshell import __version__
+from inshell.pack.balance_chart import balance_chart
 from inshell.pack.charts import load_chart, pressure_chart, test_chart, year_chart
 from inshell.pack.day_charts import days_chart, year_map
 from inshell.pack.figures import Figure, Figures
@@ -46,6 +47,7 @@ def _charts(facts: dict[str, Any]) -> dict[str, Any]:
         "pressure": Figure(pressure_chart(answer.pressure, facts["device_names"])),
         "year": Figure(year_chart(year, answer.climate.design.heating_c, units)) if year else None,
         "days": {title: Figure(days_chart(runs, names, units)) for title, runs in facts["days"].items()},
+        "balances": {names[room]: Figure(balance_chart(facts["rooms"], room, units)) for room in facts["balanced"]},
         "map": Figure(year_map(facts["year_run"], names, units)) if facts["year_run"] else None,
         "tests": [Figure(test_chart(t.result, units)) for t in answer.job.tests],
     }

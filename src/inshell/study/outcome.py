@@ -55,10 +55,12 @@ def outcome_of(
     *,
     begun: State | None = None,
     main: str | None = None,
+    band: House | None = None,
     doors: DoorsAre = "shut",
     tested_flow_m3_s: float | None = None,
 ) -> Outcome:
-    """Everything again for one version. `begun` is where a house with the same walls stands when the year begins."""
+    """Everything again for one version. `begun` is where a house with the same walls stands when the year begins;
+    `band` the house whose comfort band hours are counted against (its own)."""
     main = main or main_room(house, geometry)
     offsets: dict[str, dict[str, float]] = {}
     season: Season
@@ -66,7 +68,7 @@ def outcome_of(
         if season == "cooling" and (climate.design.cooling_c is None or not house.head):
             continue
         offsets[season] = _offsets(house, geometry, climate, season, doors, main, tested_flow_m3_s)
-    return _year(house, geometry, climate, offsets, begun, tested_flow_m3_s)
+    return _year(house, geometry, climate, offsets, begun, band or house, tested_flow_m3_s)
 
 
 def _offsets(
@@ -83,7 +85,7 @@ def _offsets(
 
 def _year(
     house: House, geometry: Geometry, climate: HouseClimate, offsets: Mapping[str, dict[str, float]],
-    begun: State | None, tested_flow_m3_s: float | None,
+    begun: State | None, band: House, tested_flow_m3_s: float | None,
 ) -> Outcome:  # fmt: skip
     ready = prepare(
         house, geometry, climate, hours=np.arange(HOURS, dtype=np.int64), doors="by-hours", makers="heads",
@@ -100,7 +102,7 @@ def _year(
     start = run(ready.system, before, start, step_s=STEP_S, kernel=kernel).state
     series = run(ready.system, ready.forcing, start, step_s=STEP_S, kernel=kernel)
     names, count = ready.routes.network.rooms, ready.system.rooms
-    cold, warm = hours_outside(house, series.nodes_c[:, :count])
+    cold, warm = hours_outside(band, series.nodes_c[:, :count])
     damp = (series.humidity > float(house.household.humidity_most)).sum(axis=0)
     heads = head_years(house, names, ready.forcing.outdoor_c, series.holder_w, series.removed_kg)
     litres, watts = _driers(house, ready, series)

@@ -15,6 +15,7 @@ from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.model.heat_devices import Head, HeadOption
 from inshell.house.model.house import House
+from inshell.network.routes import DoorsAre
 from inshell.network.system import State
 from inshell.study.outcome import Outcome, outcome_of
 from inshell.study.remedies import Remedy, remedies_of, together
@@ -28,6 +29,7 @@ class Tried:
     """A remedy with what it came to for the room it was tried for."""
 
     remedy: Remedy
+    room: str
     outcome: Outcome
     offset_k: float
     outside_h: float
@@ -38,8 +40,7 @@ class Tried:
     @property
     def by_season_k(self) -> dict[str, float]:
         """Signed worst offset on each design day."""
-        room = self.remedy.findings[0].where.removeprefix("room.")
-        return {season: offsets[room] for season, offsets in self.outcome.offset_k.items() if room in offsets}
+        return {season: offsets[self.room] for season, offsets in self.outcome.offset_k.items()}
 
 
 @dataclass(frozen=True)
@@ -99,14 +100,22 @@ def _each(
 
 
 def _tried(case: Case, remedy: Remedy) -> Tried:
+    doors: DoorsAre = "by-hours" if remedy.opens_doors else "shut"
     out = outcome_of(
-        remedy.house, case.geometry, case.climate, begun=case.begun, main=case.main,
-        doors="by-hours" if remedy.opens_doors else "shut", tested_flow_m3_s=case.tested_flow_m3_s,
+        remedy.house, case.geometry, case.climate, begun=case.begun, main=case.main, band=case.house, doors=doors,
+        tested_flow_m3_s=case.tested_flow_m3_s,
     )  # fmt: skip
     offset = out.worst_k(case.room)
     damp = max(out.damp_h.values())
     return Tried(
-        remedy, out, offset, out.outside_h[case.room], damp, _mean_w(case, remedy, out), offset <= case.limit_k + 1e-9
+        remedy,
+        case.room,
+        out,
+        offset,
+        out.outside_h[case.room],
+        damp,
+        _mean_w(case, remedy, out),
+        offset <= case.limit_k + 1e-9,
     )
 
 
@@ -168,7 +177,12 @@ def _option(
             found.append(Finding("head-too-small", "head_option", values))
     for year in out.heads:
         if year.hours > 24.0 and year.below_share > LARGE_SHARE:
-            shown = {"option": name, "mode": year.mode, "share": 100.0 * year.below_share, "starts": year.starts}
+            shown = {
+                "option": name,
+                "mode": year.mode,
+                "share": round(100.0 * year.below_share),
+                "starts": round(year.starts),
+            }
             found.append(Finding("head-too-large", "head_option", shown))
     for head in house.head:
         warm = map_of(head, "heating")
