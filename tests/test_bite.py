@@ -67,6 +67,23 @@ FAULTS = [
     ("design/controls.py", '(days == "working")', '(days != "working")', "test_controls.py::test_hours_and_days"),
     ("design/controls.py", "on_at - band if above", "on_at + band if above", "test_controls.py::test_the_dead_band"),
     ("design/controls.py", "(row.priority, row.id)", "(-row.priority, row.id)", "test_controls.py::test_the_higher_priority"),
+    ("physics/coil.py", "(h2 - at) / (h1 - at)", "(h1 - h2) / (h1 - at)", "test_heads.py::test_a_coil_at_its_rating"),
+    ("physics/coil.py", "(DRY_J_KGK + VAPOUR_J_KGK * ratio))", "DRY_J_KGK)", "test_heads.py::test_a_coil_at_its_rating"),
+    ("physics/coil.py", "np.asarray(rated_kg_s) / np.asarray(dry_air_kg_s)", "np.asarray(dry_air_kg_s) / np.asarray(rated_kg_s)", "test_heads.py::test_cycling_frost"),
+    ("physics/coil.py", "* w * rise * p / (p - saturated)", "* w * rise * 0.5", "test_heads.py::test_the_dew_point_of_a_coil"),
+    ("physics/heat_pump.py", "share / (1.0 - loss * (1.0 - share))", "share * (1.0 - loss * (1.0 - share))", "test_heads.py::test_cycling_frost"),
+    ("physics/heat_pump.py", "0.90 * (low + 0.6", "0.90 * (low + 0.4", "test_heads.py::test_cycling_frost"),
+    ("physics/air.py", "4.186 * wet", "2.326 * wet", "test_heads.py::test_wet_bulb"),
+    ("physics/transfer.py", "top / (np.asarray(room_loss_w_k) + joined)", "top / joined", "test_rooms.py::test_a_transfer_fan"),
+    ("network/reference.py", "touched * running * kept", "touched * kept", "test_heads.py::test_both_steps_agree"),
+    ("network/reference.py", "+ follow * (cool[k] - there)", "- follow * (cool[k] - there)", "test_heads.py::test_both_steps_agree"),
+    ("network/reference.py", "wetted[room] = contact[room] * there", "wetted[room] = contact[room] * share", "test_heads.py::test_both_steps_agree"),
+    ("design/cooling_load.py", "driven[0] = glass_w", "driven[0] = 0.9 * glass_w", "test_rooms.py::test_the_parts_of_the_cooling_load"),
+    ("design/cooling_load.py", "np.eye(nodes) - day", "np.eye(nodes) - 0.99 * day", "test_rooms.py::test_a_constant_drive"),
+    ("design/room_balance.py", "conductance * (middles[:, node] - middles[:, face.node])", "conductance * (middles[:, face.node] - middles[:, node])", "test_rooms.py::test_every_room_balance"),
+    ("design/heads.py", "np.clip(low, 0.0, values[0])", "values[0]", "test_rooms.py::test_capacity_between"),
+    ("study/unknowns.py", "self.sizes.sum() / sizes.sum()", "1.0", "test_rooms.py::test_varied_houses"),
+    ("study/regression.py", "points.std(axis=0)", "points.var(axis=0)", "test_rooms.py::test_regression_finds"),
     ("climate/prepare.py", "1990-01-01 00:30", "1990-01-01 01:30", "test_climate.py::test_prepared_sun"),
 ]  # fmt: skip
 
@@ -103,6 +120,17 @@ KERNEL_FAULTS = [
     ("- (against - from) * rate", "- 0.9 * (against - from) * rate", "test_coupled.py::test_a_fan_settles"),
     ("POSITIVE(after - most);", "SPREAD(0.0);", "test_coupled.py::test_what_air_cannot_hold"),
     ("*on_s = running ? since + h : -h;", "*on_s = running ? since + h : h;", "test_coupled.py::test_a_thermostat"),
+    ("contact * running * kept", "contact * kept", "test_heads.py::test_both_steps_agree"),
+    (
+        "s->tracer[i * n + i] += take * per_share + s->needed[i];",
+        "s->tracer[i * n + i] += take * per_share;",
+        "test_heads.py::test_both_steps_agree",
+    ),
+    (
+        "+ follow * (s->cool_at[i] - there)",
+        "- follow * (s->cool_at[i] - there)",
+        "test_heads.py::test_both_steps_agree",
+    ),
     ("1.0 / 5040.0", "1.0 / 5000.0", "test_coupled.py::test_the_wide_powers"),
 ]
 

@@ -212,9 +212,10 @@ def _settles_h(ready: Prepared, settled: State, series: Series, season: Season) 
     start.nodes_c = start.nodes_c + away
     days = LONGEST_SETTLE_H // 24
     many = repeated(ready.forcing, days)
-    told = run(ready.system, many, start, step_s=RUN_IN_STEP_S, slot_s=RUN_IN_STEP_S)
+    step_s = max(RUN_IN_STEP_S, series.slot_s)
+    told = run(ready.system, many, start, step_s=step_s, slot_s=step_s)
     per = round(3600.0 / series.slot_s)
-    count, steps = ready.system.rooms, round(3600.0 / RUN_IN_STEP_S)
+    count, steps = ready.system.rooms, round(3600.0 / step_s)
     goal = series.nodes_c[:, :count].reshape(24 * steps, per // steps, count).mean(axis=1)
     off = np.abs(told.nodes_c[:, :count] - np.tile(goal, (days, 1))) > FOLLOWS_K
     last = [int(np.flatnonzero(off[:, k])[-1]) + 1 if off[:, k].any() else 0 for k in range(count)]
