@@ -598,7 +598,7 @@ def test_hours_outside_are_counted_against_a_rooms_own_set_point() -> None:
     year = YearRun(
         rooms=tuple(r.id for r in rooms), held=(), routes=(), slot_s=3600.0, outdoor_c=np.zeros(hours), room_c=plain,
         radiant_c=plain, heat_w=0 * plain, humidity=0 * plain, carbon_dioxide_ppm=0 * plain, age_s=0 * plain,
-        pressure_pa=0 * plain, forward_kg_s=plain, back_kg_s=plain, condensed_kg=plain, surfaces=(), surface_c=plain, balances=Balances(0, 0, 0, 0, 0, 0),
+        pressure_pa=0 * plain, forward_kg_s=plain, back_kg_s=plain, condensed_kg=plain, removed_kg=plain, surfaces=(), surface_c=plain, balances=Balances(0, 0, 0, 0, 0, 0),
     )  # fmt: skip
     cold = {row.room: row.hours_cold for row in room_years(house, year)}
     assert cold["living"] == 0.0

@@ -518,7 +518,7 @@ def test_the_command_its_document_and_what_check_reads_of_it(
     monkeypatch.setenv("INSHELL_CACHE", str(cache))
     file = tmp_path / "house.toml"
     file.write_text(DEMO.read_text(encoding="utf-8"), encoding="utf-8")
-    assert command(["rooms", str(file), "--samples", "8", "--json"]) == 1
+    assert command(["rooms", str(file), "--samples", "64", "--json"]) == 1
     document = json.loads(capsys.readouterr().out)
     assert document["room"] == "bed-2"
     assert document["cheapest_remedy"] == "second-head"

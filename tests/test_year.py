@@ -194,7 +194,7 @@ def test_the_command_and_the_promise_that_reads_its_run(
     assert (tmp_path / "y.parquet").exists()
     after = promise()
     assert after["verdict"] == "unknown"
-    assert "not sampled" in after["why_unknown"]
+    assert "inshell rooms FILE" in after["why_unknown"]
     assert after["value"] > 900.0
     text = path.read_text(encoding="utf-8")
     assert text.count("limit = 1200") == 1

@@ -11,6 +11,8 @@ from inshell.jobs.rooms import Progress, RoomsAnswer, rooms
 from inshell.jobs.rooms_json import rooms_json
 from inshell.jobs.runs import keep_document, kept_document, rooms_key
 
+LEAST_KEPT = 64  # fewer samples say too little of a share
+
 
 def prove_rooms(
     path: Path, *, room: str, samples: int, remedies: bool, progress: Progress | None = None
@@ -18,7 +20,7 @@ def prove_rooms(
     """Run it all, and keep what it says unless it was asked for less than the whole."""
     answer = rooms(path, room=room, samples=samples, remedies=remedies, progress=progress)
     document = rooms_json(answer)
-    if samples and remedies:
+    if samples >= LEAST_KEPT and remedies:
         keep_document(rooms_key(answer.file, answer.climate, answer.tested_m3_s), document)
     return answer, document
 

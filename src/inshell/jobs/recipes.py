@@ -13,6 +13,7 @@ from inshell.design.fresh_air import CFM_M3_S, Leakage, calculate_fresh_air
 from inshell.design.heating import air_w, ground_factor, transmission_w
 from inshell.design.tightness import Readings, TestResult, reduce_test
 from inshell.jobs.coupled_recipes import films, one_room, periodic_zone, wetted_skin
+from inshell.jobs.quick_rooms import quick_coil
 from inshell.network.air import solve_air
 from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
 from inshell.network.tracers import age_of_air_s
@@ -57,6 +58,14 @@ def _duct() -> dict[str, float]:
     both = curve_on_duct(curve=fan, duct=DuctLoss(0.1016, 4.572, 1.0, 4.0), points=201)
     free, sucked = (float(flow_at_m3_s(curve=both, pressure_pa=p)) / CFM_M3_S for p in (0.0, 11.0))
     return {"4 in, 80 cfm": loss(4, 80), "6 in, 100 cfm": loss(6, 100), "on its duct": free, "house at -11 Pa": sucked}
+
+
+def _coil() -> dict[str, float]:
+    told = quick_coil(entering="80 °F", wet_bulb="67 °F", flow="300 cfm", capacity="9000 Btu/h", shr=0.75)
+    return {
+        "leaving": told["leaving_c"] * 1.8 + 32.0, "apparatus dew point": told["adp_c"] * 1.8 + 32.0,
+        "bypass": told["bypass_factor"], "moisture": told["moisture_l_h"],
+    }  # fmt: skip
 
 
 def _stud_wall() -> dict[str, float]:
@@ -171,6 +180,10 @@ RECIPES = (
             "on its duct": (72.92, 0.15, "cfm"), "house at -11 Pa": (68.74, 0.15, "cfm"),
         }, _duct,
     ),
+    Recipe("coil at its rating", "published", "apparatus dew point and bypass, 80/67 °F, 300 cfm (computed sheet)", {
+        "leaving": (58.82, 0.01, "°F"), "apparatus dew point": (55.34, 0.03, "°F"), "bypass": (0.1408, 1e-3, "1"),
+        "moisture": (0.939, 1e-3, "L/h"),
+    }, _coil),
     Recipe("stud wall", "published", "ISO 6946, bridged wall (computed)", {
         "upper limit": (3.6487, 5e-5, "m2K/W"), "lower limit": (3.4443, 5e-5, "m2K/W"), "U": (0.2820, 5e-5, "W/m2K"),
     }, _stud_wall),

@@ -59,8 +59,8 @@ def _transfers(house: House, geometry: Geometry, climate: HouseClimate, days: tu
         for room in sorted({fan.to_room for fan in house.transfer_fan}):
             now, then = shut.of(room).outdoor_m3_s, without.of(room).outdoor_m3_s
             if now < STARVED * then:
-                flows = {"with_fans": (now, "flow"), "without": (then, "flow")}
-                found.append(Finding("transfer-stops-outdoor-air", f"room.{room}", {"room": room, **flows}))
+                flows = {"room": room, "with_fans": (now, "flow"), "without": (then, "flow")}
+                found.append(Finding("transfer-stops-outdoor-air", f"room.{room}", flows))
     return found
 
 

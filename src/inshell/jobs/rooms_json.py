@@ -115,7 +115,7 @@ def _unknowns(result: RoomsAnswer) -> dict[str, Any] | None:
 
 def _tried(tried: Tried, units: Any) -> dict[str, Any]:
     return {
-        "id": tried.remedy.id, "what": [finding.message(units) for finding in tried.remedy.findings],
+        "id": tried.remedy.id, "what": [finding.message(units).removesuffix(".") for finding in tried.remedy.findings],
         "then": [finding.action(units) for finding in tried.remedy.findings], "offset_k": tried.offset_k,
         "offset_by_season_k": tried.by_season_k, "within": tried.keeps, "outside_band_h": tried.outside_h,
         "damp_h": tried.damp_h, "electric_w": tried.mean_w, "price": tried.remedy.price,

@@ -71,4 +71,4 @@ def part_words(result: RoomsAnswer, part: Part) -> str:
 
 def remedy_words(tried: Tried, units: System) -> str:
     """A remedy in the words of the catalogue."""
-    return "; with ".join(finding.message(units) for finding in tried.remedy.findings)
+    return "; with ".join(finding.message(units).removesuffix(".") for finding in tried.remedy.findings)

@@ -16,15 +16,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inshell.errors import NotConverged
 from inshell.network.air import NOTHING_KG_S, held_rooms, solve_air
 from inshell.network.carried import Flows, heat_exchange, mass_flows_kg_s
+from inshell.network.holding import Limits, at_coils, limits_of
 from inshell.network.links import AirState
 from inshell.network.system import (
     Balances,
-    Coil,
     Film,
     Forcing,
     Sensor,
@@ -37,7 +36,6 @@ from inshell.network.system import (
 )
 from inshell.network.thermal import StepResult, ThermalStepper
 from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_pa
-from inshell.physics.coil import DRY_J_KGK, VAPOUR_J_KGK, kept_with_fan_on, saturated_ratio, sensible_w
 from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
@@ -45,7 +43,6 @@ SETTLED_K = 0.005
 MOST_ROUNDS = 60
 CHANNELS = ("nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on")
 SUMS = ("condensed_kg", "removed_kg")
-FOLLOWS_S = 1200.0  # how fast a thermostat that reads another room moves its own
 
 
 @dataclass(frozen=True)
@@ -69,32 +66,6 @@ class Told:
     gas_share: float
     rounds: int
     newton: int
-
-
-@dataclass(frozen=True)
-class Limits:
-    """What holders aim at in a step, and what they can give (`most_w`) or take (`least_w`, negative)."""
-
-    heat_at_c: Floats
-    cool_at_c: Floats
-    most_w: Floats
-    least_w: Floats
-
-    def asking(self, after_c: Floats, by: float = 0.0) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-        """Rooms that would end below where heating begins, and those above where cooling begins."""
-        with np.errstate(invalid="ignore"):
-            cold = after_c < self.heat_at_c - by
-            return cold, (after_c > self.cool_at_c + by) & ~cold
-
-    def holders(self, cold: NDArray[np.bool_], hot: NDArray[np.bool_]) -> dict[str, Floats]:
-        """Heating in cold rooms, cooling in hot ones. A room that leaves its bounds once its neighbours are held is
-        held as well: the caller asks again."""
-        point = np.where(cold, self.heat_at_c, np.where(hot, self.cool_at_c, np.nan))
-        return {
-            "set_point_c": point,
-            "most_w": np.where(cold, self.most_w, 0.0),
-            "least_w": np.where(hot, self.least_w, 0.0),
-        }
 
 
 def beyond_constant_w(films: tuple[Film, ...], nodes_c: Floats) -> Floats:
@@ -125,12 +96,12 @@ class Reference:
         count = self.system.rooms
         share, source, vapour_in, on = self._controls(state, forcing, hour)
         self._films(state, source)
-        limits = self._limits(state, forcing, hour)
+        limits = limits_of(self.system, state, forcing, hour, self.step_s)
         result, flows, air, rounds, newton = self._coupled(state, forcing, hour, share, source, limits)
         heat = self._heat_left(state, result, forcing, hour, source, flows, air)
         middle = result.middle_c[:count]
         pressure_sat = saturation_pressure_pa(temperature_c=middle)
-        coils = self._coils(state, result.holder_w, limits, forcing, hour)
+        coils = at_coils(self.system, state, result.holder_w, limits, forcing, hour)
         state.nodes_c = result.after_c
         condensed, removed, wet = self._vapour(state, flows, forcing, hour, np.asarray(pressure_sat), vapour_in, coils)
         gas_left = self._gas(state, flows, forcing, hour)
@@ -198,56 +169,6 @@ class Reference:
         return np.asarray(
             density_kg_m3(temperature_c=temperature, pressure_pa=self.system.pressure_pa, vapour_pa=vapour)
         )
-
-    def _limits(self, state: State, forcing: Forcing, hour: int) -> Limits:
-        """What thermostats ask for in this step, and how much heat holders can give or take."""
-        count, sensed = self.system.rooms, self.system.sensed
-        heat, cool = forcing.heat_at_c[hour].copy(), forcing.cool_at_c[hour].copy()
-        most, least = forcing.most_w[hour], forcing.least_w[hour].copy()
-        follow = 1.0 - np.exp(-self.step_s / FOLLOWS_S)
-        for k, other in enumerate(sensed):
-            if other != k:
-                here, there = state.nodes_c[k], state.nodes_c[other]
-                heat[k], cool[k] = here + follow * (heat[k] - there), here + follow * (cool[k] - there)
-        for c, coil in enumerate(self.system.coils):
-            least[coil.room] = -self._sensible(state, coil, coil.high_kg_s, float(forcing.coil_most_w[hour, c]))
-        return Limits(heat[:count], cool[:count], most, least)
-
-    def _sensible(self, state: State, coil: Coil, contact_kg_s: float, total_w: float) -> float:
-        return float(sensible_w(contact_kg_s=contact_kg_s, total_w=total_w, **self._at_coil(state, coil)))
-
-    def _at_coil(self, state: State, coil: Coil) -> dict[str, float]:
-        """The air that enters a coil: its room's at the start of the step."""
-        share = float(state.vapour[coil.room])
-        here = float(state.nodes_c[coil.room])
-        return {"entering_c": here, "ratio": share / (1.0 - share), "pressure_pa": self.system.pressure_pa}
-
-    def _coils(
-        self, state: State, holder_w: Floats, limits: Limits, forcing: Forcing, hour: int
-    ) -> tuple[Floats, Floats]:
-        """What coils do to vapour in this step: air in contact [kg/s] of each room, and that times its share there.
-
-        The apparatus dew point follows the sensible heat that the room asked for; below the least that the machine
-        gives while it runs, it runs a part of the time at that least, and a fan that never stops gives some back.
-        """
-        contact, wetted = np.zeros(self.system.rooms), np.zeros(self.system.rooms)
-        for c, coil in enumerate(self.system.coils):
-            room, air = coil.room, self._at_coil(state, coil)
-            asked = max(0.0, -float(holder_w[room]))
-            least = self._sensible(state, coil, coil.low_kg_s, float(forcing.coil_least_w[hour, c]))
-            running = 1.0 if asked >= least else asked / least
-            speed = (asked - least) / max(-float(limits.least_w[room]) - least, 1e-9)
-            touched = coil.low_kg_s + min(max(speed, 0.0), 1.0) * (coil.high_kg_s - coil.low_kg_s)
-            cp = DRY_J_KGK + VAPOUR_J_KGK * air["ratio"]
-            adp = air["entering_c"] - max(asked, least) / (touched * cp)
-            saturated = float(saturated_ratio(temperature_c=adp, pressure_pa=self.system.pressure_pa))
-            if saturated >= air["ratio"] or asked <= 0.0:
-                continue
-            kept = float(kept_with_fan_on(running=running)) if coil.fan_always and running < 1.0 else 1.0
-            share, there = float(state.vapour[room]), saturated / (1.0 + saturated)
-            contact[room] = touched * running * kept / ((1.0 - share) * (1.0 - there))
-            wetted[room] = contact[room] * there
-        return contact, wetted
 
     def _heat_left(
         self,

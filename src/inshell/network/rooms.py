@@ -112,7 +112,7 @@ def _surface(
 
 def _chain(network: ThermalNetwork, layers: list[Layer], area_m2: float) -> tuple[int, int]:
     """Layers cut so that no cell is thicker than a swing of three hours reaches, in four at most."""
-    cells = [FINER * min(MOST_CELLS, cells_within(layer, period_s=SHORTEST_SWING_S)) for layer in layers]
+    cells = [FINER * min(MOST_CELLS, cells_within(layer=layer, period_s=SHORTEST_SWING_S)) for layer in layers]
     return network.chain(layers=layers, area_m2=area_m2, cells=cells)
 
 

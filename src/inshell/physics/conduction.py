@@ -35,7 +35,7 @@ class Layer:
         return self.thickness_m / self.framing_conductivity_w_mk if self.framing_share else self.r_m2k_w
 
 
-def cells_within(layer: Layer, *, period_s: float) -> int:
+def cells_within(*, layer: Layer, period_s: float) -> int:
     """Number of equal cells that are no thicker than a swing of a period reaches into the layer.
 
     Formula: ceil(d/delta), d/delta = sqrt(pi R C/T) with R the layer's resistance and C = rho c d its capacity
@@ -44,7 +44,7 @@ def cells_within(layer: Layer, *, period_s: float) -> int:
     Valid: layers with heat capacity; 1 where there is none
     Source: periodic penetration depth, ISO 13786
 
-    >>> cells_within(Layer(0.0125, 0.16, 640.0, 1150.0), period_s=3600.0)
+    >>> cells_within(layer=Layer(0.0125, 0.16, 640.0, 1150.0), period_s=3600.0)
     1
     """
     held = layer.density_kg_m3 * layer.specific_heat_j_kgk * layer.thickness_m

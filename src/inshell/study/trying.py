@@ -187,8 +187,8 @@ def _option(
     for head in house.head:
         warm = map_of(head, "heating")
         if warm is not None and warm.outdoor_c[0] > design.heating_c + 1.0:
-            ends = {"coldest": (float(warm.outdoor_c[0]), "temperature"), "design": (design.heating_c, "temperature")}
-            found.append(Finding("head-unsuitable", "head_option", {"option": name, **ends}))
+            ends, asked = (float(warm.outdoor_c[0]), "temperature"), (design.heating_c, "temperature")
+            found.append(Finding("head-unsuitable", "head_option", {"option": name, "coldest": ends, "design": asked}))
     ids = tuple(head.id for head in house.head)
     return Option(name, ids, price, cover["heating"], cover["cooling"], out, tuple(found))
 
