@@ -27,6 +27,7 @@ from inshell.network.links import AirNetwork, Link, LinkKind
 from inshell.network.thermal import ThermalNetwork, ThermalStepper
 from inshell.physics.air import density_kg_m3
 from inshell.physics.fan import FanCurve
+from inshell.physics.sound import fan_sound_change_db, partition_with_hole_db
 from inshell.study.outcome import outcome_of
 from inshell.study.regression import weights_of
 from inshell.study.remedies import remedies_of, together
@@ -116,6 +117,14 @@ def test_an_open_door_with_net_flow_a_gap_and_a_coil() -> None:
         assert_close(gap["pressure_pa"], 3.0, abs=0.1, why="1.07 in2 sqrt(Pa) is rounded")
     coil = quick_coil(entering="80 °F", wet_bulb="67 °F", flow="300 cfm", capacity="9000 Btu/h", shr=0.75)
     assert_close(coil["leaving_c"], fahrenheit(58.82), abs=0.01, why="two digits")
+
+
+@pytest.mark.published
+def test_what_a_fan_and_a_hole_do_to_the_quiet() -> None:
+    """50 log10 of the flows (fan laws, from memory); 0.02 m2 in 10 m2 of 35 dB leaves 26.4 dB (computed sheet)."""
+    left = partition_with_hole_db(partition_db=35.0, partition_m2=10.0, hole_m2=0.02)
+    assert_close(left, 26.4, abs=0.05, why="one digit")
+    assert_close(fan_sound_change_db(flow_ratio=2.0), 15.05, abs=0.005, why="two digits")
 
 
 # ------------------------------------------------------------------------------------------------ the network

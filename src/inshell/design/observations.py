@@ -129,10 +129,18 @@ def _transfer(house: House, geometry: Geometry) -> list[Finding]:
             found.append(
                 Finding("transfer-without-return", where, {"flow": (fan.flow_m3_s, "flow"), "back": (back, "flow")})
             )
-        walls = [s for s in geometry.surfaces if s.kind == "partition" and {s.room, s.other} == pair]
-        if walls and all(s.assembly in rated for s in walls):
+        if _all_rated(geometry, pair, rated):
             found.append(Finding("transfer-through-rated-wall", where, {}))
+    for opening in house.transfer_opening:
+        if _all_rated(geometry, set(opening.between), rated):
+            found.append(Finding("transfer-through-rated-wall", f"transfer_opening.{opening.id}", {}))
     return found
+
+
+def _all_rated(geometry: Geometry, pair: set[str], rated: set[str]) -> bool:
+    """Whether every partition between two rooms is fire-rated."""
+    walls = [s for s in geometry.surfaces if s.kind == "partition" and {s.room, s.other} == pair]
+    return bool(walls) and all(s.assembly in rated for s in walls)
 
 
 def heating_capacity_w(head: Head, outdoor_c: float) -> float | None:

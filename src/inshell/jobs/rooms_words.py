@@ -29,7 +29,7 @@ def said(result: RoomsAnswer) -> list[str]:
             f"On the {word} design day, door shut, {name} is {off} {'warmer' if warm else 'colder'} than {main}"
             f" ({show(opened, 'temperature_difference', units)} with doors open)."
         )
-    return lines + _how_sure(result) + _cheapest(result, units)
+    return lines + _how_sure(result) + _cheapest(result, units) + _moisture(result)
 
 
 def _how_sure(result: RoomsAnswer) -> list[str]:
@@ -67,6 +67,22 @@ def part_words(result: RoomsAnswer, part: Part) -> str:
     if part.kind in ("partition", "ceiling", "floor", "mid-floor"):
         return f"{part.kind.replace('-', ' ')} to {beyond}"
     return f"{part.kind} {part.name}" if part.kind in ("window", "door") else part.name
+
+
+def _moisture(result: RoomsAnswer) -> list[str]:
+    """Water that heads take out, and what a dehumidifier would have to take out beside them."""
+    out = result.nominal.removed_l_day
+    limit = f"{float(result.house.household.humidity_most):.0%}"
+    damp = max(result.nominal.damp_h.values())
+    drier = next((t for t in result.tried if t.remedy.id == "dehumidifier"), None)
+    lines = [f"Moisture: heads take out {out:.1f} L a day in the wettest thirty; above {limit} in {damp:.0f} h a year."]
+    if drier is None or damp < 1.0:
+        return lines
+    unit = drier.remedy.house.dehumidifier[0]
+    need, left = drier.outcome.drier_l_day, drier.damp_h
+    rating = "65 °F, 60 %" if unit.rating == "65F-60" else "80 °F, 60 %"
+    size = f"A dehumidifier of {unit.removes_l_day:.0f} L a day (at {rating}) in the main room"
+    return [*lines, f"{size} would take out {need:.1f} L a day then and leave {left:.0f} h."]
 
 
 def remedy_words(tried: Tried, units: System) -> str:

@@ -10,10 +10,12 @@ from inshell.house.model.air_devices import TransferFan
 from inshell.house.model.heat_devices import Dehumidifier, Head
 from inshell.house.model.house import House
 from inshell.house.model.openings import TransferOpening
+from inshell.physics.sound import fan_sound_change_db, partition_with_hole_db
 
 FAN_M3_S, FAN_W_PER_M3_S = 0.0283, 320.0  # 60 cfm; 0.15 W a cfm (common practice)
 BIGGER, UNDERCUT_M, GRILLE_M2, SHADE, COOLER_K = 1.7, 0.0381, 0.0387, 0.5, 1.0  # 1 1/2 in, 60 in2
 LITRES_DAY, DRIER_W = 15.0, 300.0
+WALL_DB, WALL_M2 = 35.0, 10.0  # a partition whose sound is told (common practice)
 
 
 @dataclass(frozen=True)
@@ -64,11 +66,10 @@ def _transfer(house: House, room: str, main: str) -> Remedy | None:
         more = fan.model_copy(update={"flow_m3_s": fan.flow_m3_s * BIGGER})
         added = (BIGGER - 1.0) * (fan.power_w or FAN_W_PER_M3_S * fan.flow_m3_s)
         fans = tuple(more if f.id == fan.id else f for f in house.transfer_fan)
-        finding = Finding(
-            "remedy-transfer-bigger",
-            where,
-            {"fan": fan.id, "flow": (more.flow_m3_s, "flow"), "now": (fan.flow_m3_s, "flow")},
-        )
+        louder = round(float(fan_sound_change_db(flow_ratio=BIGGER)))
+        after, now = (more.flow_m3_s, "flow"), (fan.flow_m3_s, "flow")
+        values = {"fan": fan.id, "flow": after, "now": now, "louder": louder}
+        finding = Finding("remedy-transfer-bigger", where, values)
     else:
         fan = TransferFan(
             id=f"new-transfer-{room}", from_room=main, to_room=room, flow_m3_s=FAN_M3_S, return_grille_m2=GRILLE_M2
@@ -131,7 +132,8 @@ def _grille(house: House, room: str, main: str) -> Remedy | None:
         TransferOpening(id=name, between=(there, room), free_area_m2=GRILLE_M2, height_m=height)
         for name, height in zip(names, (0.3, 2.2), strict=True)
     )
-    finding = Finding("remedy-grilles", f"room.{room}", {"area": (GRILLE_M2, "area")})
+    left = partition_with_hole_db(partition_db=WALL_DB, partition_m2=WALL_M2, hole_m2=2.0 * GRILLE_M2)
+    finding = Finding("remedy-grilles", f"room.{room}", {"area": (GRILLE_M2, "area"), "left": round(float(left))})
     changed = house.model_copy(update={"transfer_opening": (*house.transfer_opening, *new)})
     return Remedy("grilles", (finding,), changed, 0.0, house.prices.grille)
 
