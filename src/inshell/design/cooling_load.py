@@ -21,7 +21,7 @@ from inshell.house.geometry.surfaces import GROUND, OUTDOORS
 from inshell.house.model.house import House
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.compiled import run
-from inshell.network.system import Forcing, Series, State, first_state
+from inshell.network.system import Forcing, Series, State, Target, first_state
 from inshell.network.thermal import ThermalStepper
 from inshell.physics.air import density_kg_m3, mass_fraction, saturation_pressure_pa
 from inshell.physics.types import Floats
@@ -113,12 +113,14 @@ def month_design_c(year: ClimateYear, month: int, hottest_c: float) -> float:
 
 
 def _held(house: House, ready: Prepared) -> Prepared:
-    """Every room held at the cooling set point, up and down, whatever it takes; no coil, no door moved."""
+    """Every room held at the cooling set point, up and down, whatever it takes; no coil, no dehumidifier."""
     point = np.full_like(ready.forcing.heat_at_c, float(house.household.cooling_set_point_c))
     without = np.zeros((len(point), 0))
+    moves_air = np.array([row.target is Target.ROUTE_SHARE for row in ready.system.controls], dtype=bool)
     forcing = replace(
         ready.forcing, heat_at_c=point, cool_at_c=point, most_w=UNLIMITED_W * np.ones_like(point),
         least_w=-UNLIMITED_W * np.ones_like(point), coil_most_w=without, coil_least_w=without,
+        permit=ready.forcing.permit * moves_air,
     )  # fmt: skip
     return replace(ready, forcing=forcing, system=replace(ready.system, coils=(), senses=(), films=()))
 
