@@ -14,7 +14,7 @@ from inshell.climate.choose import HouseClimate, climate_of
 from inshell.design import cooling_load as load_module
 from inshell.design.comfort import Evidence, Rooms, value_of
 from inshell.design.cooling_load import CoolingLoad, calculate_cooling_load
-from inshell.design.heads import Map, Mode, contact_of, heads_of, map_of
+from inshell.design.heads import Map, Mode, contact_of, heads_of, map_of, parted_w
 from inshell.design.room_days import DesignDay, calculate_design_day, hours_without_power, main_room
 from inshell.design.room_findings import observe_rooms
 from inshell.design.room_year import four_weeks
@@ -337,6 +337,8 @@ def test_two_heads_share_their_outdoor_unit(demo: Made) -> None:
     both = file.house.model_copy(update={"head": (one, two), "outdoor_unit": (unit,)})
     able = heads_of(both, np.array([-8.0, 30.0]), 101325.0, unlimited=frozenset())
     assert_close(able.most_w[0].sum(), 3000.0, rel=1e-9, why="the unit's most")
+    parts = parted_w(3000.0, np.array([[2800.0], [900.0], [500.0]]), np.array([3.0, 1.0, 1.0]))
+    assert_close(parts[:, 0], [1875.0, 625.0, 500.0], abs=1e-6, why="3:1:1, and 100 W that the third leaves, 3:1")
     assert_close(able.coil_most_w[1].sum(), 3000.0, rel=1e-9, why="the unit's most")
     assert able.coil_least_w[1].min() >= 450.0
     contact = contact_of(one)

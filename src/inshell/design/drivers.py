@@ -84,7 +84,7 @@ def with_heads(
     """Set points where something makes heat or cold, within what heads can give in each hour."""
     heated, cooled = heated_rooms(house, makers), {head.room for head in house.head}
     free = warmed_by_floor(house) & set(heated) if makers == "all" or not (house.head or house.heater) else set()
-    able = heads_of(house, forcing.outdoor_c, system.pressure_pa, unlimited=frozenset(free))
+    able = heads_of(house, forcing.outdoor_c, system.pressure_pa, unlimited=frozenset(free), room_weight=system.mass_kg)
     heat = np.array([set_point_c(house, r.id) if r.id in heated else np.nan for r in house.room])
     cool = np.array([house.household.cooling_set_point_c if r.id in cooled else np.nan for r in house.room])
     heat_at, cool_at = set_points(house, hours, heat - able.reads_high_k, cool - able.reads_high_k)

@@ -149,13 +149,17 @@ class RoomHeads:
 UNLIMITED_W = 1e7
 
 
-def heads_of(house: House, outdoor_c: Floats, pressure_pa: float, *, unlimited: frozenset[str]) -> RoomHeads:
+def heads_of(
+    house: House, outdoor_c: Floats, pressure_pa: float, *, unlimited: frozenset[str], room_weight: Floats | None = None
+) -> RoomHeads:
     """Limits of every room's holder. Rooms in `unlimited` (a warm floor helps, or all is asked) have none in heating;
-    so have heads without points: what they can give is unknown, which a finding says."""
+    so have heads without points: what they can give is unknown, which a finding says. Heads on one outdoor unit part
+    its most by `room_weight` (the volume of their rooms), none getting more than its own."""
     index = {room.id: k for k, room in enumerate(house.room)}
     hours, rooms = len(outdoor_c), len(index)
     most, least = np.zeros((hours, rooms)), np.zeros((hours, rooms))
-    share = {mode: _unit_shares(house, mode, outdoor_c) for mode in ("heating", "cooling")}
+    weight = np.ones(rooms) if room_weight is None else room_weight
+    able = {mode: _able_w(house, mode, outdoor_c, weight) for mode in ("heating", "cooling")}
     coils: list[Coil] = []
     coil_most: list[Floats] = []
     coil_least: list[Floats] = []
@@ -164,16 +168,16 @@ def heads_of(house: House, outdoor_c: Floats, pressure_pa: float, *, unlimited: 
     for head in house.head:
         k = index[head.room]
         warm, cold = map_of(head, "heating"), map_of(head, "cooling")
-        most[:, k] += UNLIMITED_W if warm is None else warm.at("most_w", outdoor_c) * share["heating"][head.id]
+        most[:, k] += UNLIMITED_W if warm is None else able["heating"][head.id]
         if head.thermostat_room is not None:
             senses[k] = index[head.thermostat_room]
         high[k] = head.thermostat_reads_high_k
         coil = _coil(head, k, pressure_pa)
         if cold is None or coil is None or any(c.room == k for c in coils):
-            least[:, k] -= UNLIMITED_W if cold is None else cold.at("most_w", outdoor_c) * share["cooling"][head.id]
+            least[:, k] -= UNLIMITED_W if cold is None else able["cooling"][head.id]
             continue
         coils.append(coil)
-        coil_most.append(cold.at("most_w", outdoor_c) * share["cooling"][head.id])
+        coil_most.append(able["cooling"][head.id])
         coil_least.append(np.minimum(_least(house, head, cold, outdoor_c), coil_most[-1]))
     for heater in house.heater:
         most[:, index[heater.room]] += heater.power_w
@@ -200,13 +204,28 @@ def _least(house: House, head: Head, cold: Map, outdoor_c: Floats) -> Floats:
     return np.asarray(np.maximum(own, unit.minimum_w / sum(h.outdoor_unit == unit.id for h in house.head)))
 
 
-def _unit_shares(house: House, mode: Mode, outdoor_c: Floats) -> dict[str, Floats]:
-    """What each head may give of its own most so that its outdoor unit's most is not passed, all asking."""
-    shares = {head.id: np.ones(len(outdoor_c)) for head in house.head}
+def _able_w(house: House, mode: Mode, outdoor_c: Floats, room_weight: Floats) -> dict[str, Floats]:
+    """What each head can do in every hour: its own most, or its part of its outdoor unit's where all ask at once."""
+    rooms = [room.id for room in house.room]
+    maps = {head.id: map_of(head, mode) for head in house.head}
+    able = {name: m.at("most_w", outdoor_c) for name, m in maps.items() if m is not None}
     for unit in house.outdoor_unit:
-        mine = [(h.id, map_of(h, mode)) for h in house.head if h.outdoor_unit == unit.id]
-        known = [m.at("most_w", outdoor_c) for _, m in mine if m is not None]
-        if unit.maximum_w is not None and len(known) > 1:
-            part = np.minimum(1.0, unit.maximum_w / np.maximum(sum(known), 1e-9))
-            shares |= {name: part for name, _ in mine}
-    return shares
+        mine = [h for h in house.head if h.outdoor_unit == unit.id and h.id in able]
+        if unit.maximum_w is not None and len(mine) > 1:
+            weights = np.array([room_weight[rooms.index(h.room)] for h in mine])
+            parts = parted_w(float(unit.maximum_w), np.array([able[h.id] for h in mine]), weights)
+            able |= dict(zip((h.id for h in mine), parts, strict=True))
+    return able
+
+
+def parted_w(whole_w: float, own_w: Floats, weights: Floats) -> Floats:
+    """A whole parted by weights among heads (rows) in every hour (columns), none getting more than its own; what one
+    leaves goes to the others."""
+    given, open_ = np.zeros_like(own_w), np.ones_like(own_w, dtype=bool)
+    for _ in range(len(own_w)):
+        left = whole_w - given.sum(axis=0)
+        shares = np.where(open_, weights[:, None], 0.0)
+        total = np.maximum(shares.sum(axis=0), 1e-12)
+        given = np.minimum(given + shares / total * np.maximum(left, 0.0), own_w)
+        open_ = given < own_w - 1e-9
+    return given

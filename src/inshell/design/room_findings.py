@@ -27,7 +27,7 @@ def _head(house: House, head: Head) -> list[Finding]:
         found.append(Finding("thermostat-elsewhere", where, values))
     rated = rated_cooling(head)
     if rated is None:
-        return found
+        return [*found, Finding("head-cooling-unknown", where, {"head": head.id})]
     if not head.air_flow_m3_s:
         flow = AIR_PER_COOLING_M3_J * float(rated.rated_w or rated.maximum_w)
         found.append(Finding("head-air-assumed", where, {"head": head.id, "flow": (flow, "flow")}))

@@ -129,10 +129,12 @@ def year_ready(
 def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: float) -> State:
     """The state after some hours, repeated until it comes back the same; raises NotConverged.
 
-    Where relays switch by what they sense, no two repetitions end at the same point of a cycle: there the means of all
-    nodes over the hours must come back, to RELAY_SETTLED_K.
+    Where relays switch by what they sense, or a thermostat hangs in another room, no two repetitions end at the same
+    point of a cycle: there the means of all nodes over the hours must come back, to RELAY_SETTLED_K.
     """
-    now, kernel, cycles = start, Kernel(ready.system, step_s), has_relays(ready.system.controls)
+    now, kernel = start, Kernel(ready.system, step_s)
+    hunts = any(other != room for room, other in enumerate(ready.system.sensed))
+    cycles = hunts or has_relays(ready.system.controls)
     before = now.nodes_c
     for _ in range(MOST_RUN_INS):
         series = run(ready.system, ready.forcing.rows(first, last), now, step_s=step_s, kernel=kernel)

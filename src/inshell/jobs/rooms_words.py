@@ -46,6 +46,9 @@ def _how_sure(result: RoomsAnswer) -> list[str]:
 def _cheapest(result: RoomsAnswer, units: System) -> list[str]:
     if not result.tried:
         return []
+    if result.nominal.worst_k(result.target) <= result.limit_k + 1e-9:
+        limit = show(result.limit_k, "temperature_difference", units)
+        return [f"As drawn it stays within {limit} on both days; no remedy is needed for that."]
     if result.best is not None:
         return [f"Cheapest remedy that keeps it: {remedy_words(result.best, units)}."]
     first = next((t for t in result.tried if not t.remedy.opens_doors), None)
@@ -71,6 +74,8 @@ def part_words(result: RoomsAnswer, part: Part) -> str:
 
 def _moisture(result: RoomsAnswer) -> list[str]:
     """Water that heads take out, and what a dehumidifier would have to take out beside them."""
+    if not result.house.head:
+        return []
     out = result.nominal.removed_l_day
     limit = f"{float(result.house.household.humidity_most):.0%}"
     damp = max(result.nominal.damp_h.values())

@@ -29,6 +29,7 @@
 #define DRIES 1.5
 #define CYCLES_MOST_H 3.0
 #define FOLLOWS_S 1200.0
+#define FARTHEST_K 10.0
 #define LINEAR_BELOW 1e-3
 #define LEAST_DIFFERENCE 1e-5
 #define TOLERANCE 1e-10

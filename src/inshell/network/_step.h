@@ -649,8 +649,8 @@ static void NAME(limits)(House *restrict s) {
         s->least_to[i] = s->least[i];
         if (other == i) continue;
         V follow = 1.0 - NAME(power_e)(-s->scalars[S_STEP] / FOLLOWS_S), here = s->nodes[i], there = s->nodes[other];
-        s->heat_to[i] = here + follow * (s->heat_at[i] - there);
-        s->cool_to[i] = here + follow * (s->cool_at[i] - there);
+        s->heat_to[i] = SMALLER(here + follow * (s->heat_at[i] - there), s->heat_at[i] + FARTHEST_K);
+        s->cool_to[i] = LARGER(here + follow * (s->cool_at[i] - there), s->cool_at[i] - FARTHEST_K);
     }
     for (int64_t c = 0; c < s->size[COILS]; c++) s->least_to[s->coil_room[c]] = -NAME(sensible)(s, c, s->coil_high[c], s->coil_most[c]);
 }

@@ -15,6 +15,7 @@ from inshell.physics.coil import DRY_J_KGK, VAPOUR_J_KGK, kept_with_fan_on, satu
 from inshell.physics.types import Floats
 
 FOLLOWS_S = 1200.0  # how fast a thermostat that reads another room moves its own
+FARTHEST_K = 10.0  # beyond its set point, where a head's own safety ends it (common practice)
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,8 @@ def limits_of(system: System, state: State, forcing: Forcing, hour: int, step_s:
     for k, other in enumerate(sensed):
         if other != k:
             here, there = state.nodes_c[k], state.nodes_c[other]
-            heat[k], cool[k] = here + follow * (heat[k] - there), here + follow * (cool[k] - there)
+            heat[k] = min(here + follow * (heat[k] - there), heat[k] + FARTHEST_K)
+            cool[k] = max(here + follow * (cool[k] - there), cool[k] - FARTHEST_K)
     for c, coil in enumerate(system.coils):
         least[coil.room] = -_sensible(system, state, coil, coil.high_kg_s, float(forcing.coil_most_w[hour, c]))
     return Limits(heat[:count], cool[:count], most, least)
