@@ -142,6 +142,21 @@ def rooms(
 
 
 @app.command()
+def air(
+    file: HouseArg,
+    placements: Annotated[int, typer.Option(help="leak placements drawn: 0, or a power of two")] = 64,
+    as_json: Json = False,
+) -> int:
+    """Show what fans move on their ducts, what each sleeper breathes, and the sheet to measure by."""
+    from inshell.cli.show_air import show_air
+    from inshell.cli.show_rooms import shown_stages
+    from inshell.jobs.air import air as breathe
+
+    result = breathe(file, placements=placements, progress=shown_stages())
+    return emit(as_json, result.as_json(), lambda: show_air(result))
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

@@ -1,0 +1,111 @@
+"""`inshell air` as text."""
+
+from __future__ import annotations
+
+from inshell.cli.show import print_lines, print_table
+from inshell.design.breathing import Night, WeekAir
+from inshell.jobs.air import AirAnswer
+from inshell.units import System, show
+
+
+def show_air(result: AirAnswer) -> None:
+    """Fans on their ducts, what rooms breathe at night, ranges over leak places, the sheet, findings."""
+    units = result.answer.house.units
+    needed = show(result.required_m3_s, "flow", units)
+    print_lines([f"{result.answer.house.name}: air", "", f"Fresh air asked for: {needed} ({result.rule})", ""])
+    _runs(result, units)
+    _nights(result, units)
+    _ranges(result, units)
+    _sheet(result, units)
+    for finding in result.findings:
+        print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}"])
+        print_lines([f"      {finding.action(units)}"])
+
+
+def _runs(result: AirAnswer, units: System) -> None:
+    rows = []
+    for run in result.runs:
+        parts = ", ".join(f"{name} {watts:.0f}" for name, watts in run.parts_pa.items())
+        best = run.mends[0] if run.mends else None
+        longest = "–" if run.table.longest_m is None else show(run.table.longest_m, "length", units)
+        rows.append(
+            [
+                run.device,
+                show(run.rated_m3_s, "flow", units),
+                show(run.in_house_m3_s, "flow", units),
+                f"{run.house_pa:.0f} Pa",
+                show(run.field_m3_s, "flow", units),
+                parts,
+                f"{best.what}: {show(best.flow_m3_s, 'flow', units)}" if best else "–",
+                f"{longest}: {'met' if run.table.allowed else 'NOT met'}",
+            ]
+        )
+    if rows:
+        headers = ["fan", "rated", "on its run", "house at", "as often found", "takes, Pa", "would mend most", "table"]
+        print_table("Fans on their ducts", headers, rows, right=(1, 2, 3, 4))
+
+
+def _nights(result: AirAnswer, units: System) -> None:
+    sleepers = [r.room for r in result.ranges]
+    rows = [_night(week, night, units) for week in result.weeks for night in week.rooms if night.room in sleepers]
+    rows.sort(key=lambda row: row[0])
+    headers = ["room", "week", "door", "outdoor", "age", "exposure", "mean", "most", "at 5", "humid", "most by"]
+    title = "What sleepers breathe at night, leaks by area: outdoor air, age of air, carbon dioxide in ppm"
+    print_table(title, headers, rows, right=(3, 4, 5, 6, 7, 8, 9))
+
+
+def _night(week: WeekAir, night: Night, units: System) -> list[str]:
+    most, share = max(night.routes.items(), key=lambda item: item[1], default=("nothing", 0.0))
+    return [
+        night.room,
+        week.week,
+        str(week.doors) + ("" if week.case == "by area" else f", {week.case}"),
+        show(night.outdoor_m3_s, "flow", units),
+        f"{night.age_h:.1f} h",
+        f"{night.relative_exposure:.2f}",
+        f"{night.ppm_mean:.0f}",
+        f"{night.ppm_most:.0f}",
+        f"{night.ppm_at_5:.0f}",
+        f"{night.humidity:.0%}",
+        f"{most.split(' from ')[0]} {share:.0%}",
+    ]
+
+
+def _ranges(result: AirAnswer, units: System) -> None:
+    rows = [
+        [r.room, *(show(q, "flow", units) for q in r.outdoor_m3_s), *(f"{p:.0f}" for p in r.ppm_at_5)]
+        for r in result.ranges
+    ]
+    if rows:
+        headers = [
+            "room",
+            "air: by area",
+            "all in main room",
+            "5 %",
+            "95 %",
+            "ppm: by area",
+            "all in main room",
+            "5 %",
+            "95 %",
+        ]
+        title = "The same in spring, door shut, wherever the leaks may be: outdoor air, and carbon dioxide at 5"
+        print_table(title, headers, rows, right=range(1, 9))
+
+
+def _sheet(result: AirAnswer, units: System) -> None:
+    rows = [
+        [
+            line.device,
+            line.setting,
+            show(line.design_m3_s, "flow", units),
+            "" if line.measured_m3_s is None else show(line.measured_m3_s, "flow", units),
+            line.method,
+            line.instrument,
+            line.date,
+            line.person,
+        ]
+        for line in result.sheet
+    ]
+    if rows:
+        headers = ["device", "setting", "designed", "measured", "method", "instrument", "date", "person"]
+        print_table("To be measured and written down (measured.csv)", headers, rows, right=(2, 3))
