@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from inshell.cli.run import run as command
 from inshell.climate.choose import climate_of
 from inshell.design.breathing import calculate_week, leaks_in_main_room, night_hours, sleeping_rooms, week_ready
 from inshell.design.fan_runs import calculate_fan_runs, parts_pa, prescriptive
+from inshell.design.room_pressures import calculate_room_pressures
 from inshell.house.reading import read_house
 from inshell.network.compiled import run
 from inshell.network.fans import loss_of
@@ -140,3 +142,31 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     assert command(["air", str(DEMO), "--placements", "5"]) == 2
     assert command(["air", str(DEMO), "--placements", "0"]) == 0
     assert "What sleepers breathe" in capsys.readouterr().out
+
+
+@pytest.mark.invariant
+def test_room_pressures_agree_with_the_one_zone_table_and_deepen_with_tightness(demo) -> None:
+    """Fans alone in still air: rooms whose doors are open stand within a tenth of the one-zone table, at its datum."""
+    from inshell.design.pressure import calculate_pressures
+
+    house, geometry, climate = demo
+    flow50 = 0.8 * geometry.volume_m3 / 3600.0
+    level = replace(climate, design=replace(climate.design, heating_c=house.household.heating_set_point_c))
+    still = calculate_room_pressures(house, geometry, level, doors="open", tested_flow_m3_s=flow50)[0]
+    table_of = calculate_pressures(
+        house,
+        geometry,
+        flow_at_50_pa_m3_s=flow50,
+        exponent=0.65,
+        inside_c=21.1,
+        outside_c=21.1,
+        pressure_pa=climate.pressure_pa,
+    )
+    for names in ({"hood"}, {"bath-fan"}, {"bath-fan", "hood"}):
+        rooms = still.pressure_pa[still.of(names)].mean()
+        assert_close(rooms, table_of.of(names).fans_alone_pa, rel=0.1, abs=0.1, why="datum, doors, vapour")
+    tight = calculate_room_pressures(house, geometry, level, doors="open", tested_flow_m3_s=0.5 * flow50)[0]
+    assert np.all(tight.pressure_pa <= still.pressure_pa + 0.5)
+    assert still.pressure_pa[still.worst].min() == still.pressure_pa.min()
+    for row, names in enumerate(still.running):
+        assert set(still.flows_m3_s[row]) == set(names)

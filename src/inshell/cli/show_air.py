@@ -16,6 +16,7 @@ def show_air(result: AirAnswer) -> None:
     _runs(result, units)
     _nights(result, units)
     _ranges(result, units)
+    _pressures(result)
     _sheet(result, units)
     for finding in result.findings:
         print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}"])
@@ -90,6 +91,18 @@ def _ranges(result: AirAnswer, units: System) -> None:
         ]
         title = "The same in spring, door shut, wherever the leaks may be: outdoor air, and carbon dioxide at 5"
         print_table(title, headers, rows, right=range(1, 9))
+
+
+def _pressures(result: AirAnswer) -> None:
+    """Nothing, each device alone, and the deepest combination, in still design cold and in the worst wind."""
+    for pressures in result.pressures:
+        chosen = [k for k, names in enumerate(pressures.running) if len(names) <= 1]
+        rows = [
+            [", ".join(pressures.running[k]) or "nothing", *(f"{p:.1f}" for p in pressures.pressure_pa[k])]
+            for k in [*chosen, *([] if pressures.worst in chosen else [pressures.worst])]
+        ]
+        title = f"Pressure of rooms, Pa, doors shut: {pressures.weather} ({len(pressures.running)} combinations run)"
+        print_table(title, ["running", *pressures.rooms], rows, right=range(1, len(pressures.rooms) + 1))
 
 
 def _sheet(result: AirAnswer, units: System) -> None:

@@ -108,6 +108,10 @@ def _called(routes: HouseRoutes) -> list[Scheduled]:
     hours = table("household")["hours"]
     rows = []
     for boost in routes.boosts:
+        if not boost.calls:
+            still = _plain(f"{boost.device} stands", boost.link, 1.0, 0.0)
+            rows.append(Scheduled(still, (0.0, 0.0)))
+            continue
         at = float(hours[boost.calls])
         for link, on, off in [(boost.link, 1.0, 0.0)] + ([(boost.base, 0.0, 1.0)] if boost.base is not None else []):
             name = f"{boost.device} {boost.calls}"

@@ -19,9 +19,11 @@ from inshell.design.breathing import (
     week_ready,
 )
 from inshell.design.fan_runs import FanRun, calculate_fan_runs
+from inshell.design.room_pressures import RoomPressures, calculate_room_pressures
 from inshell.errors import refuse
 from inshell.findings import Finding, by_severity
 from inshell.house.as_built import MEASURABLE
+from inshell.house.geometry.surfaces import GROUND
 from inshell.jobs.answer import Answer, answer
 from inshell.jobs.rooms import Progress
 from inshell.network.compiled import WIDE, run, run_variants
@@ -31,6 +33,7 @@ from inshell.study.unknowns import Unknown, Varied, points_of
 PLACEMENTS, STEP_S = 64, 600.0
 SAMPLED_WEEK = "spring"
 STUFFY_PPM = 1150.0
+SOIL_GAS_PA, DOOR_N = 5.0, 67.0  # 67 N: 15 lbf at the handle (common practice)
 PLACES = (Unknown("leaks_in_bedrooms", 0.0, 2.0), Unknown("leaks_high", -0.9, 0.9))
 
 
@@ -67,6 +70,7 @@ class AirAnswer:
     runs: tuple[FanRun, ...]
     weeks: tuple[WeekAir, ...]
     ranges: tuple[Range, ...]
+    pressures: tuple[RoomPressures, ...]
     sheet: tuple[Line, ...]
     findings: tuple[Finding, ...]
 
@@ -85,6 +89,12 @@ class AirAnswer:
                 {"room": r.room, "cases": ["by area", "all in the main room", "5 %", "95 %"],
                  "outdoor_air_m3_s": list(r.outdoor_m3_s), "carbon_dioxide_at_5_ppm": list(r.ppm_at_5)}
                 for r in self.ranges
+            ],
+            "pressures": [
+                {"weather": p.weather, "outdoor_c": p.outdoor_c, "doors": p.doors, "rooms": list(p.rooms),
+                 "running": [list(names) for names in p.running], "pressure_pa": p.pressure_pa.tolist(),
+                 "flow_m3_s": list(p.flows_m3_s), "door_force_n": p.door_n}
+                for p in self.pressures
             ],
             "sheet": [asdict(line) for line in self.sheet],
             "findings": [finding.as_json(units) for finding in self.findings],
@@ -110,10 +120,11 @@ def air(path: Path, *, placements: int = PLACEMENTS, progress: Progress | None =
     say("placements", 0.7)
     ranges = _ranges(base, weeks, required, placements, tested)
     runs = calculate_fan_runs(base.house, _pressures(base))
-    findings = _findings(base, runs, weeks, ranges)
+    pressures = calculate_room_pressures(base.house, base.geometry, base.climate, tested_flow_m3_s=tested)
+    findings = _findings(base, runs, weeks, ranges) + _pressure_findings(base, pressures)
     say("done", 1.0)
     return AirAnswer(
-        base, required, needed.rule if needed else "", runs, tuple(weeks), ranges, tuple(_sheet(base)),
+        base, required, needed.rule if needed else "", runs, tuple(weeks), ranges, pressures, tuple(_sheet(base)),
         tuple(by_severity(findings)),
     )  # fmt: skip
 
@@ -182,6 +193,25 @@ def _findings(base: Answer, runs: tuple[FanRun, ...], weeks: list[WeekAir], rang
             low = (min(one_range.outdoor_m3_s), "flow")
             told = {"room": one_range.room, "most": round(most), "low": low, "limit": round(STUFFY_PPM)}
             found.append(Finding("sleepers-stuffy", f"room.{one_range.room}", told))
+    return found
+
+
+def _pressure_findings(base: Answer, pressures: tuple[RoomPressures, ...]) -> list[Finding]:
+    """Rooms on the ground that fans always suck at, and doors that pressure holds shut."""
+    found = []
+    still = pressures[0]
+    always = {f"{fan.id}:base" for fan in base.house.fan if fan.base_flow_m3_s > 0.0}
+    always |= {unit.id for unit in base.house.ventilator} | {fan.id for fan in base.house.transfer_fan}
+    grounded = {s.room for s in base.geometry.surfaces if s.other == GROUND}
+    row = still.pressure_pa[still.of(always)]
+    for k, room in enumerate(still.rooms):
+        if room in grounded and float(row[k]) < -SOIL_GAS_PA:
+            values = {"room": room, "pressure": (float(row[k]), "pressure")}
+            found.append(Finding("room-sucks-at-soil", f"room.{room}", values))
+    for door in sorted({name for p in pressures for name in p.door_n}):
+        force = max(p.door_n.get(door, 0.0) for p in pressures)
+        if force > DOOR_N:
+            found.append(Finding("door-held-by-pressure", f"door.{door}", {"door": door, "force": round(force)}))
     return found
 
 

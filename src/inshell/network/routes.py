@@ -58,7 +58,7 @@ DoorsAre = Literal["open", "shut", "by-hours"]
 
 @dataclass(frozen=True)
 class Boost:
-    """A device at full flow: its route, the route of its base flow if it has one, what it serves, how long it holds."""
+    """A device at full flow: its route, that of its base flow, what calls it (nothing: it stands), its hold time."""
 
     device: str
     link: int
@@ -318,6 +318,10 @@ def _boosts(house: House, index: dict[str, int], links: list[Link], bases: dict[
         calls = "cooking" if "kitchen" in fan.serves else "shower"
         found.append(Boost(fan.id, len(links), bases.get(fan.id), calls, fan.hold_time_s))
         links.append(Link(f"{fan.id} boost", LinkKind.FAN, *ends, curve=full_curve(fan)))
+    for dryer in house.dryer:
+        if dryer.vented and dryer.flow_m3_s > 0.0:
+            found.append(Boost(dryer.id, len(links), None, "", 0.0))
+            links.append(Link(dryer.id, LinkKind.FAN, index[dryer.room], outdoors, curve=full_curve(dryer)))
     for hood in house.hood:
         found.append(Boost(hood.id, len(links), None, "cooking", 0.0))
         links.append(Link(hood.id, LinkKind.FAN, index[hood.room], outdoors, curve=full_curve(hood)))

@@ -1,0 +1,146 @@
+"""Pressure of every room for every combination of devices, doors shut: still in design cold, and in the worst wind.
+
+All combinations are rows of one run: every room is held at its set point, each row runs its own fans and no others.
+Screening only: no verdict on combustion from a computed pressure.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import product
+
+import numpy as np
+
+from inshell.climate.choose import HouseClimate
+from inshell.design.drivers import Prepared, prepare, vapour_share
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+from inshell.network.compiled import run
+from inshell.network.links import LinkKind
+from inshell.network.routes import DoorsAre
+from inshell.network.system import first_state
+from inshell.physics.types import Floats
+
+MOST_STATES, STEP_S = 1024, 900.0
+AIR_KG_M3 = 1.2
+WINTER_DEW_K = 4.0
+Setting = tuple[str, tuple[int, ...]]
+
+
+@dataclass(frozen=True)
+class RoomPressures:
+    """Rows are combinations: what runs, the pressure of every room, the flow that each device still delivers."""
+
+    weather: str
+    outdoor_c: float
+    doors: DoorsAre
+    rooms: tuple[str, ...]
+    running: tuple[tuple[str, ...], ...]
+    pressure_pa: Floats
+    flows_m3_s: tuple[dict[str, float], ...]
+    door_n: dict[str, float]
+
+    @property
+    def worst(self) -> int:
+        """The combination with the deepest pressure in any room."""
+        return int(np.argmin(self.pressure_pa.min(axis=1)))
+
+    def of(self, running: set[str]) -> int:
+        """The row of one combination."""
+        return next(k for k, names in enumerate(self.running) if set(names) == running)
+
+
+def calculate_room_pressures(
+    house: House,
+    geometry: Geometry,
+    climate: HouseClimate,
+    *,
+    doors: DoorsAre = "shut",
+    tested_flow_m3_s: float | None = None,
+) -> tuple[RoomPressures, ...]:
+    """Every combination in still design cold, and in the windiest hour of the year at its own temperature."""
+    if climate.year is None:
+        raise ValueError("room pressures need a weather year")
+    windy = int(np.argmax(climate.year.wind_speed_m_s))
+    told = []
+    for weather, hour in (("design cold, still", 0), ("the windiest hour of the year", windy)):
+        ready = prepare(
+            house, geometry, climate, hours=np.array([hour], dtype=np.int64), doors=doors,
+            tested_flow_m3_s=tested_flow_m3_s,
+        )  # fmt: skip
+        still = weather.endswith("still")
+        outdoor = climate.design.heating_c if still else float(climate.year.dry_bulb_c[windy])
+        told.append(_map(house, geometry, climate, ready, weather, outdoor, doors, still))
+    return tuple(told)
+
+
+def _settings(house: House, ready: Prepared) -> list[list[Setting | None]]:
+    """For each device its settings and off; the last ones are always as they stand once there are too many."""
+    index = {link.name: k for k, link in enumerate(ready.system.air.links)}
+    choices: list[list[Setting | None]] = []
+    for fan in house.fan:
+        base = [(f"{fan.id}:base", (index[fan.id],))] if fan.id in index else []
+        full = [(fan.id, (index[f"{fan.id} boost"],))] if f"{fan.id} boost" in index else []
+        choices.append([None, *base, *full])
+    for kind in (house.hood, house.dryer):
+        choices += [[None, (device.id, (index[device.id],))] for device in kind if device.id in index]
+    for unit in house.ventilator:
+        mine = tuple(k for name, k in index.items() if name.startswith((f"{unit.id} from ", f"{unit.id} to ")))
+        choices.append([None, (unit.id, mine)])
+    choices += [[None, (fan.id, (index[fan.id],))] for fan in house.transfer_fan]
+    count, kept = 1, []
+    for choice in choices:
+        if count * len(choice) > MOST_STATES:
+            choice = choice[1:2]
+        count *= len(choice)
+        kept.append(choice)
+    return kept
+
+
+def _map(
+    house: House, geometry: Geometry, climate: HouseClimate, ready: Prepared, weather: str, outdoor_c: float,
+    doors: DoorsAre, still: bool,
+) -> RoomPressures:  # fmt: skip
+    combinations = [tuple(s for s in pattern if s is not None) for pattern in product(*_settings(house, ready))]
+    count, links = len(combinations), ready.system.air.links
+    moving = np.array([link.kind is LinkKind.FAN for link in links])
+    share = np.tile(np.where(moving, 0.0, 1.0), (count, 1))
+    share[:, [k for k, _ in ready.routes.windows]] = 0.0
+    for row, settings in enumerate(combinations):
+        for _, mine in settings:
+            share[row, list(mine)] = 1.0
+    f, rooms = ready.forcing, ready.system.rooms
+    point = np.full((count, rooms), float(house.household.heating_set_point_c))
+    dew = outdoor_c - WINTER_DEW_K
+    boundary = np.tile(f.boundary_c, (count, 1))
+    boundary[:, 0] = boundary[:, 1] = outdoor_c
+    forcing = replace(
+        f, outdoor_c=np.full(count, outdoor_c), boundary_c=boundary, source_w=np.tile(0.0 * f.source_w, (count, 1)),
+        outdoor_vapour=np.full(count, float(vapour_share(np.array([dew]), climate.pressure_pa)[0])),
+        gains_w=np.zeros((count, rooms)), vapour_kg_s=np.zeros((count, rooms)), gas_kg_s=np.zeros((count, rooms)),
+        wind_pa=np.tile(0.0 * f.wind_pa if still else f.wind_pa, (count, 1)), route_share=share,
+        heat_at_c=point,
+        cool_at_c=point, most_w=np.full_like(point, 1e9), least_w=np.full_like(point, -1e9),
+        permit=np.zeros((count, 0)),
+        coil_most_w=np.zeros((count, 0)), coil_least_w=np.zeros((count, 0)),
+    )  # fmt: skip
+    system = replace(ready.system, controls=(), coils=(), senses=(), films=())
+    series = run(system, forcing, first_state(system, air_c=float(point[0, 0])), step_s=STEP_S)
+    flows = tuple(
+        {name: float(series.forward_kg_s[row, list(mine)].sum()) / AIR_KG_M3 for name, mine in settings}
+        for row, settings in enumerate(combinations)
+    )
+    running = tuple(tuple(name for name, _ in settings) for settings in combinations)
+    names = ready.routes.network.rooms
+    forces = _door_forces(house, names, series.pressure_pa)
+    return RoomPressures(weather, outdoor_c, doors, names, running, series.pressure_pa, flows, forces)
+
+
+def _door_forces(house: House, names: tuple[str, ...], pressure_pa: Floats) -> dict[str, float]:
+    """Greatest force at the handle of each inner door [N]: half the pressure times its area."""
+    told = {}
+    for door in house.door:
+        if door.between:
+            one, two = (names.index(room) for room in door.between)
+            told[door.id] = float(np.abs(pressure_pa[:, one] - pressure_pa[:, two]).max() * door.area_m2 / 2.0)
+    return told
