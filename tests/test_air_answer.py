@@ -170,3 +170,26 @@ def test_room_pressures_agree_with_the_one_zone_table_and_deepen_with_tightness(
     assert still.pressure_pa[still.worst].min() == still.pressure_pa.min()
     for row, names in enumerate(still.running):
         assert set(still.flows_m3_s[row]) == set(names)
+
+
+@pytest.mark.invariant
+def test_settings_found_hold_and_one_notch_down_breaks_what_is_named(
+    tmp_path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The search verified by an independent full run with the settings written into the file."""
+    assert command(["settings", str(DEMO), "--json"]) == 1, "the hood breaks its promise whatever is set"
+    document = json.loads(capsys.readouterr().out)
+    assert document["beyond_any_setting"] == ["House not below -20 Pa with the hood on"]
+    base = next(s for s in document["settings"] if s["what"] == "base flow")
+    assert_close(base["value_m3_s"], 30 * CFM, rel=1e-6, why="a notch")
+    assert base["one_notch_down_breaks"] == ["fresh air, ashrae-62.2-2019"]
+    text = DEMO.read_text(encoding="utf-8")
+    for flow, broken in (("30 cfm", False), ("25 cfm", True)):
+        path = tmp_path / "house.toml"
+        path.write_text(text.replace('base_flow = "30 cfm"', f'base_flow = "{flow}"'), encoding="utf-8")
+        command(["check", str(path), "--json"])
+        rows = {p["id"]: p["verdict"] for p in json.loads(capsys.readouterr().out)["promises"]}
+        assert (rows["fresh-air/ashrae-62.2-2019"] == "broken") is broken
+    bare = tmp_path / "bare.toml"
+    bare.write_text(text.replace('serves = ["whole-house", "bath"]', 'serves = ["bath"]'), encoding="utf-8")
+    assert command(["settings", str(bare)]) == 2

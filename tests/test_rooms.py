@@ -459,6 +459,9 @@ def test_remedies_do_what_they_say(demo: Made, ready: Ready) -> None:
     dry = outcome_of(made["dehumidifier"].house, file.geometry, climate, begun=ready.year[1])
     assert max(dry.damp_h.values()) < 0.5 * max(plain.damp_h.values())
     assert dry.drier_kwh > 0.0
+    bare = file.house.model_copy(update={"transfer_fan": ()})
+    new = next(r for r in remedies_of(bare, "bed-2", "living") if r.id == "transfer")
+    assert_close(new.house.transfer_fan[-1].flow_m3_s, 60 * CFM, rel=1e-3, why="60 cfm, not 60 m3/h")
     two = together(file.house, ("transfer", "shade"), "bed-2", "living")
     assert two is not None
     assert two.house.transfer_fan == made["transfer"].house.transfer_fan

@@ -157,6 +157,18 @@ def air(
 
 
 @app.command()
+def settings(file: HouseArg, as_json: Json = False) -> int:
+    """Find the smallest fan settings that keep every promise about air; 1 if no setting can."""
+    from inshell.cli.show_rooms import shown_stages
+    from inshell.cli.show_settings import show_settings
+    from inshell.jobs.find_settings import find_settings
+
+    result = find_settings(file, progress=shown_stages())
+    emit(as_json, result.as_json(), lambda: show_settings(result))
+    return 1 if result.found is None or result.beyond else 0
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

@@ -72,7 +72,11 @@ def _transfer(house: House, room: str, main: str) -> Remedy | None:
         finding = Finding("remedy-transfer-bigger", where, values)
     else:
         fan = TransferFan(
-            id=f"new-transfer-{room}", from_room=main, to_room=room, flow_m3_s=FAN_M3_S, return_grille_m2=GRILLE_M2
+            id=f"new-transfer-{room}",
+            from_room=main,
+            to_room=room,
+            flow_m3_s=f"{FAN_M3_S} m3/s",  # a bare number would be m3/h
+            return_grille_m2=GRILLE_M2,
         )
         fans, added = (*house.transfer_fan, fan), FAN_W_PER_M3_S * FAN_M3_S
         finding = Finding("remedy-transfer-new", where, {"main": main, "flow": (FAN_M3_S, "flow")})
