@@ -103,11 +103,16 @@ class AirAnswer:
 
 def air(path: Path, *, placements: int = PLACEMENTS, progress: Progress | None = None) -> AirAnswer:
     """The whole answer; raises InputRefused without a weather year."""
+    if placements and (placements < 8 or placements & (placements - 1)):
+        raise refuse("--placements", str(placements), "0, or a power of two from 8 on, such as 64")
     base = answer(path)
     if base.climate.year is None:
         raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
-    if placements and (placements < 8 or placements & (placements - 1)):
-        raise refuse("--placements", str(placements), "0, or a power of two from 8 on, such as 64")
+    return air_of(base, placements=placements, progress=progress)
+
+
+def air_of(base: Answer, *, placements: int = PLACEMENTS, progress: Progress | None = None) -> AirAnswer:
+    """The same from a house whose static answer is there, with a weather year."""
     say = progress or (lambda _what, _share: None)
     tested = base.test.result.flow_at_50_pa_m3_s if base.test else None
     needed = max(base.fresh_air, key=lambda rule: float(rule.required_flow_m3_s), default=None)

@@ -18,6 +18,7 @@ from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
 from inshell.house.writing import write_text
+from inshell.jobs.air import air_of
 from inshell.jobs.air_ways import air_ways, room_leaks
 from inshell.jobs.answer import answer, whole_house_flows
 from inshell.jobs.check import Checked, judged
@@ -97,6 +98,7 @@ def _simulated(checked: Checked) -> dict[str, Any]:
         "year_run": None,
         "room_years": [],
         "rooms": None,
+        "air": None,
         "balanced": [],
     }
     if climate.year is None or not is_compiled():
@@ -114,6 +116,7 @@ def _simulated(checked: Checked) -> dict[str, Any]:
     facts["room_years"] = room_years(house, facts["year_run"])
     rooms = kept_rooms(answer.file, climate, tested_m3_s=tested)
     facts["rooms"] = rooms
+    facts["air"] = air_of(answer)
     facts["balanced"] = [r["room"] for r in rooms["year"] if r["room"] != rooms["main_room"]] if rooms else []
     return facts
 
