@@ -101,6 +101,10 @@ def main() -> None:
         ("simulate --day coldest, first", first_time(3, ("simulate", "--day", "coldest")), 2.0),
         ("simulate --year, first time", first_time(3, ("simulate", "--year")), None),
         ("simulate --year, kept", cold(["simulate", DEMO, "--year"], 5, env), None),
+        ("rooms, 256 houses", cold(["rooms", DEMO], 1, env), 30.0),
+        ("rooms, four side by side", cold(["rooms", DEMO], 1, env | {"INSHELL_LANES": "4"}), 60.0),
+        ("air, 64 leak placements", cold(["air", DEMO], 3, env), None),
+        ("settings", cold(["settings", DEMO], 1, env), 30.0),
     ]
     times = []
     for _ in range(9):

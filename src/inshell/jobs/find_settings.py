@@ -1,7 +1,8 @@
 """`inshell settings`: the smallest base flows and hold times that keep every promise about air, by search.
 
-Base flows of whole-house fans rise together notch by notch. What every notch breaks is beyond any setting; the rest must
-be kept. Then each setting is lowered alone as far as it goes: one notch down breaks a named promise, or nothing binds.
+Base flows of whole-house fans rise together notch by notch. What every notch breaks is beyond any setting; the rest
+must be kept. Then each setting is lowered alone as far as it goes: one notch down breaks a named promise, or nothing
+binds.
 """
 
 from __future__ import annotations
