@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from inshell.design.promise import Judged, verdict_of
 from inshell.design.room_days import DesignDay
 from inshell.house.model.promises import KINDS, Promise
 from inshell.house.reading import HouseFile
 from inshell.jobs.origins import origin_of
-from inshell.study.sampling import Sampled
 from inshell.units import show
+
+if TYPE_CHECKING:
+    from inshell.study.sampling import Sampled
 
 NOT_SAMPLED = "the house as drawn keeps it; run with --samples to see how often it holds"
 CONDITION = {

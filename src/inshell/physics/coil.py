@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
 
 from inshell.physics.air import MOLAR_RATIO, saturation_pressure_pa
 from inshell.physics.types import Array, Floats
 
 DRY_J_KGK, VAPOUR_J_KGK, VAPORISATION_0_J_KG = 1006.0, 1860.0, 2_501_000.0
-NEWTON_STEPS = 6
+NEWTON_STEPS, HALVINGS = 6, 50
 WET_S = 1000.0  # latent capacity that wet fins hold, as time at the running rate (from memory)
 DRIES = 1.5  # first rate of drying over the running latent rate (from memory)
 CYCLES_MOST_H = 3.0  # cycles an hour at half load (from memory)
@@ -97,12 +96,14 @@ def coil_at_rating(
         raise ValueError("the air would leave colder or wetter than air can be")
     if slope * (entering_c - t2) < 1e-9:
         return CoilPoint(t2, ratio, t2, 0.0, 0.0)
-    low = t2
+    low, high = t2 - 1.0, t2
     while over(low) < 0.0:
         low -= 1.0
         if low < -20.0:
             raise ValueError("the line through entering and leaving air does not meet saturation")
-    adp = float(brentq(over, low, t2, xtol=1e-9))
+    for _ in range(HALVINGS):  # scipy's root finders would take longer to import than all heads of a house to solve
+        adp = 0.5 * (low + high)
+        low, high = (adp, high) if over(adp) > 0.0 else (low, adp)
     at = float(
         enthalpy_j_kg(temperature_c=adp, ratio=float(saturated_ratio(temperature_c=adp, pressure_pa=pressure_pa)))
     )

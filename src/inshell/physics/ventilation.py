@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy.optimize import brentq
 
 from inshell.physics.types import Array, Floats
 
@@ -21,6 +20,8 @@ def on_off_effectiveness(*, on_fraction: float, changes: float) -> float:
     >>> round(on_off_effectiveness(on_fraction=0.5, changes=1.0), 4)
     0.9791
     """
+    from scipy.optimize import brentq
+
     f, n = on_fraction, changes
     if f >= 1.0 or n <= 0.0:
         return 1.0

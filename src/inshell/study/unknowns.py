@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import qmc
 
 from inshell.design.drivers import Prepared
 from inshell.design.heads import UNLIMITED_W
@@ -60,6 +59,8 @@ def unknowns_of(house: House, *, tested: bool) -> tuple[Unknown, ...]:
 
 def points_of(unknowns: tuple[Unknown, ...], count: int, seed: int = 1) -> Floats:
     """Scrambled Sobol points, one row a sample, one column an unknown, in the unknowns' own units."""
+    from scipy.stats import qmc
+
     unit = qmc.Sobol(d=len(unknowns), scramble=True, rng=np.random.default_rng(seed)).random(count)
     low, high = np.array([[u.low, u.high] for u in unknowns]).T
     return np.asarray(low + unit * (high - low))
