@@ -24,7 +24,7 @@ from inshell.house.model.promises import Promise
 from inshell.jobs.answer import Answer, answer, whole_house_flows
 
 NOTCH_M3_S, HOLD_NOTCHES_S = 5.0 * CFM_M3_S, (0.0, 600.0, 1200.0, 1800.0, 2700.0, 3600.0)
-MOST_NOTCHES = 40
+MOST_NOTCHES, VENTILATOR_REACH = 40, 1.5  # a ventilator's setting may go half as high again as it is described
 
 
 @dataclass(frozen=True)
@@ -113,11 +113,10 @@ def find_settings(path: Path, *, progress: Callable[[str, float], None] | None =
     base = answer(path)
     if base.climate.year is None:
         raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
-    fans = [fan.id for fan in base.house.fan if "whole-house" in fan.serves]
+    fans = [fan.id for fan in base.house.fan if "whole-house" in fan.serves] or [u.id for u in base.house.ventilator]
     if not fans:
-        raise refuse(
-            "fan", "no fan serves the whole house", 'a fan with serves = ["whole-house"]', "Describe one in [[fan]]"
-        )
+        accepted = 'a fan with serves = ["whole-house"], or a ventilator'
+        raise refuse("fan", "nothing airs the whole house", accepted, "Describe it in [[fan]] or [[ventilator]]")
     search = _Search(base, progress or (lambda _w, _s: None))
     found = search.rise(fans)
     beyond = search.beyond
@@ -140,6 +139,8 @@ class _Search:
     def rise(self, fans: list[str]) -> Tried | None:
         """Every notch of all whole-house fans together; the first that breaks nothing but what every notch breaks."""
         rated = {fan.id: float(fan.rated_flow_m3_s) for fan in self.base.house.fan}
+        for unit in self.base.house.ventilator:
+            rated[unit.id] = VENTILATOR_REACH * max(float(unit.supply_flow_m3_s), float(unit.exhaust_flow_m3_s))
         holds = {fan.id: float(fan.hold_time_s) for fan in self.base.house.fan}
         steps = []
         for notch in range(MOST_NOTCHES):
@@ -193,7 +194,15 @@ class _Search:
             flow = base_m3_s.get(fan.id, fan.base_flow_m3_s)
             return fan.model_copy(update={"base_flow_m3_s": flow, "hold_time_s": hold_s.get(fan.id, fan.hold_time_s)})
 
-        return self.base.house.model_copy(update={"fan": tuple(changed(fan) for fan in self.base.house.fan)})
+        def aired(unit: Ventilator) -> Ventilator:
+            flow = base_m3_s.get(unit.id)
+            if flow is None:
+                return unit
+            return unit.model_copy(update={"supply_flow_m3_s": flow, "exhaust_flow_m3_s": flow})
+
+        house = self.base.house
+        update = {"fan": tuple(map(changed, house.fan)), "ventilator": tuple(map(aired, house.ventilator))}
+        return house.model_copy(update=update)
 
     def _judged(self, house: House) -> list[Kept]:
         base = self.base

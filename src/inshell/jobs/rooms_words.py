@@ -15,7 +15,7 @@ def said(result: RoomsAnswer) -> list[str]:
     name = next(r.name or r.id for r in result.house.room if r.id == room)
     main = next(r.name or r.id for r in result.house.room if r.id == result.main)
     if room == result.main:
-        return [f"{name} holds the head: no other room is in question."]
+        return [f"{name} is the room that is held: no other room is in question."]
     lines = []
     for season, word in (("heating", "coldest"), ("cooling", "hottest")):
         day = result.day(season, "shut")
@@ -25,10 +25,9 @@ def said(result: RoomsAnswer) -> list[str]:
         off, warm = show(abs(mine.offset_k), "temperature_difference", units), mine.offset_k > 0.0
         open_day = result.day(season, "open")
         opened = abs(open_day.of(room).offset_k) if open_day else 0.0
-        lines.append(
-            f"On the {word} design day, door shut, {name} is {off} {'warmer' if warm else 'colder'} than {main}"
-            f" ({show(opened, 'temperature_difference', units)} with doors open)."
-        )
+        how = f"{off} {'warmer' if warm else 'colder'} than" if abs(mine.offset_k) >= 0.05 else "as warm as"
+        with_open = show(opened, "temperature_difference", units)
+        lines.append(f"On the {word} design day, door shut, {name} is {how} {main} ({with_open} off with doors open).")
     return lines + _how_sure(result) + _cheapest(result, units) + _moisture(result)
 
 

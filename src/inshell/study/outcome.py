@@ -65,7 +65,7 @@ def outcome_of(
     offsets: dict[str, dict[str, float]] = {}
     season: Season
     for season in ("heating", "cooling"):
-        if season == "cooling" and (climate.design.cooling_c is None or not house.head):
+        if season == "cooling" and climate.design.cooling_c is None:
             continue
         offsets[season] = _offsets(house, geometry, climate, season, doors, main, tested_flow_m3_s)
     return _year(house, geometry, climate, offsets, begun, band or house, tested_flow_m3_s)
