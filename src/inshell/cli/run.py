@@ -13,6 +13,8 @@ from typer.exceptions import Abort, TyperException
 
 from inshell.errors import InputRefused, InshellError, Problem
 
+INTERRUPTED = 130
+
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
@@ -31,8 +33,7 @@ def run(arguments: list[str]) -> int:  # noqa: PLR0911  (one return a way of end
     except TyperException as error:
         return _usage(error, as_json)
     except (Abort, KeyboardInterrupt):
-        print("interrupted; nothing was half-written", file=sys.stderr)
-        return 130
+        return _interrupted()
     except BrokenPipeError:
         sys.stderr.close()
         return 0
@@ -45,7 +46,14 @@ def run(arguments: list[str]) -> int:  # noqa: PLR0911  (one return a way of end
         return _failed(str(error), as_json)
     except Exception as error:
         return _failed(f"{type(error).__name__}: {error}", as_json, trace=True)
+    if result == INTERRUPTED:  # the command line's own way of telling it
+        return _interrupted()
     return result if isinstance(result, int) else 0
+
+
+def _interrupted() -> int:
+    print("interrupted; nothing was half-written", file=sys.stderr)
+    return INTERRUPTED
 
 
 def _usage(error: TyperException, as_json: bool) -> int:
