@@ -71,7 +71,7 @@ def zone_ppm(*, outdoor_flow_m3_s: float, source_m3_s: float, volume_m3: float, 
 
     >>> round(float(zone_ppm(outdoor_flow_m3_s=0.004, source_m3_s=6.906e-6, volume_m3=30.0, start_ppm=600.0,
     ...                      after_s=3600.0)), 1)
-    1189.4
+    1189.6
     """
     after, outside = np.asarray(after_s, dtype=float), outdoor_ppm
     if outdoor_flow_m3_s <= 0.0:
