@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -180,6 +181,11 @@ def test_settings_found_hold_and_one_notch_down_breaks_what_is_named(
     assert command(["settings", str(DEMO), "--json"]) == 1, "the hood breaks its promise whatever is set"
     document = json.loads(capsys.readouterr().out)
     assert document["beyond_any_setting"] == ["House not below -20 Pa with the hood on"]
+    assert "make-up opening" in document["least_change"]
+    found = re.search(r"opening of (\d+) cm", document["least_change"])
+    assert found is not None
+    by_hand = (0.0729 - 0.0524 * 0.4**0.65) / (0.6 * (2 * 20 / 1.2041) ** 0.5) * 1e4
+    assert_close(float(found[1]), by_hand, rel=0.06, why="hood's flow at -20 Pa and the stack by hand")
     base = next(s for s in document["settings"] if s["what"] == "base flow")
     assert_close(base["value_m3_s"], 30 * CFM, rel=1e-6, why="a notch")
     assert base["one_notch_down_breaks"] == ["fresh air, ashrae-62.2-2019"]

@@ -102,7 +102,16 @@ _ABBREVIATIONS = {
         "Btu/hr": "Btu/h",
     },
 }
-_GLUED = {"mK": "m.K", "m2K": "m2.K", "kgK": "kg.K", "m2degC": "m2.degC", "hft2F": "h.ft2.F", "hft2degF": "h.ft2.degF"}
+_GLUED = {
+    "mK": "m.K",
+    "m2K": "m2.K",
+    "kgK": "kg.K",
+    "m2degC": "m2.degC",
+    "hft2F": "h.ft2.F",
+    "hft2degF": "h.ft2.degF",
+    "hF": "h.F",
+    "hdegF": "h.degF",
+}
 
 
 class UnitError(ValueError):

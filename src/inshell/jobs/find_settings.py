@@ -14,16 +14,20 @@ from typing import Any
 
 from inshell.design.breathing import WEEKS, WeekAir, calculate_week, sleeping_rooms
 from inshell.design.fresh_air import CFM_M3_S
+from inshell.design.heating import tightness_ach50
 from inshell.design.local_exhaust import calculate_local_exhaust
 from inshell.design.room_days import main_room
 from inshell.design.room_pressures import calculate_room_pressures
 from inshell.errors import refuse
 from inshell.house.model.air_devices import Fan, Ventilator
 from inshell.house.model.house import House
+from inshell.house.model.openings import Leak
 from inshell.house.model.promises import Promise
 from inshell.jobs.answer import Answer, answer, whole_house_flows
+from inshell.physics.flow import hole_flow_m3_s
 
 NOTCH_M3_S, HOLD_NOTCHES_S = 5.0 * CFM_M3_S, (0.0, 600.0, 1200.0, 1800.0, 2700.0, 3600.0)
+HALVINGS = 10
 MOST_NOTCHES, VENTILATOR_REACH = 40, 1.5  # a ventilator's setting may go half as high again as it is described
 
 
@@ -227,8 +231,15 @@ class _Search:
             tested_flow_m3_s=tested,
         )  # fmt: skip
 
-    def _pressures(self, house: House, promises: list[Promise]) -> list[Kept]:
-        still = calculate_room_pressures(house, self.base.geometry, self.base.climate)[0]
+    def _pressures(self, house: House, promises: list[Promise], opening_m2: float = 0.0) -> list[Kept]:
+        """Pressure promises in still design cold; an opening comes on top of the leakage of the shell."""
+        base = self.base
+        ach50, _ = tightness_ach50(house, base.geometry.volume_m3)
+        flow50 = base.test.result.flow_at_50_pa_m3_s if base.test else ach50 * base.geometry.volume_m3 / 3600.0
+        more = float(hole_flow_m3_s(area_m2=opening_m2, pressure_pa=50.0))
+        still = calculate_room_pressures(
+            house, base.geometry, base.climate, tested_flow_m3_s=flow50 + more if opening_m2 else flow50
+        )[0]
         told = []
         for promise in promises:
             wanted = {name for name in promise.fans if not (name.endswith(":base") and _has_no_base(house, name))}
@@ -244,6 +255,51 @@ class _Search:
         return tuple(sorted({name for t in self.told for name in self.breaks(t)}))
 
     def least_change(self, fans: list[str]) -> str:
+        """The least change of equipment that would keep what no setting keeps: for each promise, in a sentence."""
+        said = [self._opening(p) for p in self.base.house.promise if (p.name or p.id) in self.beyond and p.fans]
+        others = [
+            name for name in self.beyond if name not in {p.name or p.id for p in self.base.house.promise if p.fans}
+        ]
+        if others or not self.beyond:
+            said.append(self._balanced(fans))
+        if any("opening" in text for text in said):
+            said.append("Make-up air is for licensed trades; its intake stays clear of vents, garage and exhausts.")
+        return " ".join(said)
+
+    def _opening(self, promise: Promise) -> str:
+        """A make-up opening that would hold a pressure promise, found by halving, and the hood's flow that would."""
+        name = promise.name or promise.id
+
+        def keeps(house: House, opening_m2: float = 0.0) -> bool:
+            return all(p.holds for p in self._pressures(house, [promise], opening_m2))
+
+        area = _least(lambda m2: keeps(self._with_opening(m2), m2), 0.5)
+        hoods = {hood.id for hood in self.base.house.hood} & set(promise.fans)
+        flow = _most(lambda share: keeps(self._with_hoods(hoods, share))) if hoods else None
+        found = []
+        if area is not None:
+            found.append(
+                f"a make-up opening of {area * 1e4:.0f} cm² ({area / 0.0254**2:.0f} in²) free area in its room"
+            )
+        if flow:
+            cfm = flow * sum(h.flow_m3_s for h in self.base.house.hood if h.id in hoods) / CFM_M3_S
+            found.append(f"a hood of at most {cfm:.0f} cfm ({cfm * CFM_M3_S * 1000:.0f} L/s)")
+        return f"{name}: {' or '.join(found)}." if found else f"{name}: neither an opening nor a smaller hood keeps it."
+
+    def _with_opening(self, area_m2: float) -> House:
+        house = self.base.house
+        room = next((h.room for h in house.hood), house.room[0].id)
+        hole = Leak.model_validate({"id": "new-make-up", "room": room, "area": f"{area_m2} m2"})
+        return house.model_copy(update={"leak": (*house.leak, hole)})
+
+    def _with_hoods(self, hoods: set[str], share: float) -> House:
+        house = self.base.house
+        changed = tuple(
+            h.model_copy(update={"flow_m3_s": share * h.flow_m3_s}) if h.id in hoods else h for h in house.hood
+        )
+        return house.model_copy(update={"hood": changed})
+
+    def _balanced(self, fans: list[str]) -> str:
         """Whether a balanced recovery ventilator of the flow that the rules ask would do what no setting does."""
         rules = [float(a.fan_flow_m3_s) for a in self.base.fresh_air]
         flow = f"{max(rules, default=0.0)} m3/s"
@@ -259,6 +315,28 @@ class _Search:
         litres = 1000.0 * float(unit.supply_flow_m3_s)
         said = f"A balanced ventilator of {litres / CFM_M3_S / 1000:.0f} cfm ({litres:.0f} L/s) to the sleeping rooms"
         return f"{said} would keep them all." if not broken else f"{said} would still break: {', '.join(broken)}."
+
+
+def _least(keeps: Callable[[float], bool], most: float) -> float | None:
+    """The least value up to `most` that keeps a promise, by halving; None if even the most does not."""
+    if not keeps(most):
+        return None
+    low, high = 0.0, most
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (low, middle) if keeps(middle) else (middle, high)
+    return high
+
+
+def _most(keeps: Callable[[float], bool]) -> float | None:
+    """The greatest share of one that keeps a promise, by halving; None if even little does not."""
+    if not keeps(0.01):
+        return None
+    low, high = 0.01, 1.0
+    for _ in range(HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if keeps(middle) else (low, middle)
+    return low
 
 
 def _has_no_base(house: House, name: str) -> bool:
