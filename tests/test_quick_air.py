@@ -49,6 +49,10 @@ def test_a_fan_meets_its_duct_and_the_house(tmp_path: Path, capsys: pytest.Captu
     path.write_text("flow_m3_h,pressure_pa\n0,60\n40,52\n80,70\n120,40\n160,0\n", encoding="utf-8")
     stalls = told(capsys, "fan", "--curve", str(path), "--diameter", "4 in", "--length", "1 m", "--fittings", "26")
     assert stalls["rising_branch"]
+    for bad in ("nan", "elbow:-2,cap:3", "elbow:x"):
+        assert (
+            run(["quick", "duct", "--diameter", "4 in", "--length", "1 m", "--fittings", bad, "--flow", "80 cfm"]) == 2
+        )
     path.write_text("litres,pa\n0,60\n", encoding="utf-8")
     assert run(["quick", *words]) == 2
 

@@ -14,6 +14,7 @@ from inshell.climate.choose import HouseClimate, climate_of
 from inshell.design import cooling_load as load_module
 from inshell.design.comfort import Evidence, Rooms, value_of
 from inshell.design.cooling_load import CoolingLoad, calculate_cooling_load
+from inshell.design.head_year import ModeYear
 from inshell.design.heads import Map, Mode, contact_of, heads_of, map_of, parted_w
 from inshell.design.room_days import DesignDay, calculate_design_day, hours_without_power, main_room
 from inshell.design.room_findings import observe_rooms
@@ -21,6 +22,7 @@ from inshell.design.room_year import four_weeks
 from inshell.house.model.heat_devices import Head
 from inshell.house.reading import HouseFile, read_house
 from inshell.jobs.quick_rooms import quick_coil, quick_door, quick_gap, quick_transfer
+from inshell.jobs.room_verdicts import _rests_on_nothing, _too_little
 from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirNetwork, Link, LinkKind
@@ -562,3 +564,42 @@ def test_the_command_on_the_smallest_house_and_what_it_refuses(capsys: pytest.Ca
     assert command(["quick", "coil", "--entering", "80 °F", "--wet-bulb", "67 °F", "--flow", "50 cfm",
                     "--capacity", "9000 Btu/h", "--shr", "0.75"]) == 2  # fmt: skip
     assert command(["quick", "door", "--width", "1 m", "--height", "2 m", "--warm", "20 °C", "--cool", "21 °C"]) == 2
+
+
+@pytest.mark.invariant
+def test_what_rests_on_nothing_is_never_kept(demo: Made) -> None:
+    """No points, a room against itself, a sheet that ends far from the weather, too few samples: unknown, with why."""
+    file, _ = demo
+    promise = next(p for p in file.house.promise if p.id == "bed-2-comfort")
+    band = promise.model_copy(update={"kind": "hours-outside-band", "limit": 50.0})
+    bare = file.house.model_copy(update={"head": (file.house.head[0].model_copy(update={"point": ()}),)})
+    assert "no heating points" in _rests_on_nothing(bare, band, "living", ())
+    assert "no heating points" in _rests_on_nothing(bare, promise, "living", ())
+    assert "compared" in _rests_on_nothing(file.house, promise, "bed-2", ())
+    past = ModeYear("outdoor", ("head",), "heating", 3000.0, 1.0, 0.0, 0.0, 0.0, 2000.0, None)
+    assert "beyond its data sheet" in _rests_on_nothing(file.house, band, "living", (past,))
+    assert _rests_on_nothing(file.house, promise.model_copy(update={"kind": "carbon-dioxide"}), "bed-2", ()) == ""
+    assert _too_little(None, None).startswith("the house as drawn")
+    assert "head-heating-unknown" in {f.code for f in observe_rooms(bare)}
+
+
+@pytest.mark.invariant
+def test_two_heads_in_one_room_are_what_one_of_their_sum_is(demo: Made) -> None:
+    """Split in halves on two outdoor units they hold the room as the whole did, and give its heat once, not twice."""
+    file, climate = demo
+    one = file.house.head[0]
+    names = ("minimum_w", "rated_w", "maximum_w", "power_w", "minimum_power_w")
+    points = tuple(
+        p.model_copy(update={n: None if getattr(p, n) is None else 0.5 * getattr(p, n) for n in names})
+        for p in one.point
+    )
+    half = one.model_copy(
+        update={"point": points, "air_flow_m3_s": tuple(0.5 * q for q in one.air_flow_m3_s), "outdoor_unit": None}
+    )
+    whole = file.house.model_copy(update={"head": (one.model_copy(update={"outdoor_unit": None}),)})
+    halves = file.house.model_copy(update={"head": (half, half.model_copy(update={"id": "other"}))})
+    a, b = (outcome_of(house, file.geometry, climate) for house in (whole, halves))
+    assert_close(b.outside_h["living"], a.outside_h["living"], abs=2.0, why="the same capacity")
+    for mode in ("heating", "cooling"):
+        given = [sum(y.delivered_kwh for y in out.heads if y.mode == mode) for out in (a, b)]
+        assert_close(given[1], given[0], rel=0.05, why="once; at low load one of two smaller coils wets more")

@@ -175,6 +175,8 @@ def _tried(result: RoomsAnswer, units: System) -> None:
 def _heads(result: RoomsAnswer, units: System) -> None:
     rows = []
     for option in result.options:
+        if not option.outcome.heads:
+            rows.append([option.name, "no points", *["–"] * 9])
         for year in option.outcome.heads:
             cover = option.heating_cover if year.mode == "heating" else option.cooling_cover
             ratio = year.seasonal_ratio

@@ -52,16 +52,45 @@ def head_years(
         units.setdefault(head.outdoor_unit or head.id, []).append(head)
     told = []
     for unit, heads in units.items():
-        columns = [rooms.index(h.room) for h in heads]
-        sensible = holder_w[:, columns].sum(axis=1)
-        wet = removed_kg[:, columns].sum(axis=1) * VAPORISATION_J_KG / 3600.0
-        loads = {"heating": np.maximum(sensible, 0.0), "cooling": np.maximum(-sensible, 0.0) + wet}
+        parts = [_loads_w(house, head, rooms, outdoor_c, holder_w, removed_kg) for head in heads]
+        loads = {mode: np.asarray(sum(part[mode] for part in parts)) for mode in ("heating", "cooling")}
         for mode in ("heating", "cooling"):
             maps = [map_of(head, mode) for head in heads]
             if all(m is not None for m in maps):
                 known = [m for m in maps if m is not None]
                 told.append(_mode_year(house, unit, heads, mode, known, outdoor_c, loads[mode]))
     return tuple(told)
+
+
+def _loads_w(
+    house: House, head: Head, rooms: tuple[str, ...], outdoor_c: Floats, holder_w: Floats, removed_kg: Floats
+) -> dict[str, Floats]:
+    """What a head gives: its part of its room, by capacity among the heads there; what a heater adds is not its own."""
+    k, beside = rooms.index(head.room), [h for h in house.head if h.room == head.room]
+    wet = removed_kg[:, k] * VAPORISATION_J_KG / 3600.0
+    whole = {"heating": np.maximum(holder_w[:, k], 0.0), "cooling": np.maximum(-holder_w[:, k], 0.0) + wet}
+    mode: Mode
+    told: dict[str, Floats] = {}
+    for mode in ("heating", "cooling"):
+        able = {h.id: m.at("most_w", outdoor_c) for h in beside if (m := map_of(h, mode)) is not None}
+        if head.id not in able:
+            told[mode] = whole[mode] / len(beside)
+            continue
+        total = np.maximum(np.asarray(sum(able.values())), 1e-9)
+        heated = any(heater.room == head.room for heater in house.heater)
+        given = np.minimum(whole[mode], total) if heated and mode == "heating" else whole[mode]
+        told[mode] = given * able[head.id] / total
+    return told
+
+
+def heater_kwh(house: House, rooms: tuple[str, ...], outdoor_c: Floats, holder_w: Floats) -> float:
+    """Heat of resistance heaters through the year: what heads in their rooms cannot give."""
+    total = 0.0
+    for room in sorted({heater.room for heater in house.heater}):
+        maps = [map_of(h, "heating") for h in house.head if h.room == room]
+        able = np.asarray(sum((m.at("most_w", outdoor_c) for m in maps if m is not None), np.zeros(len(outdoor_c))))
+        total += float(np.maximum(np.maximum(holder_w[:, rooms.index(room)], 0.0) - able, 0.0).sum()) / 1000.0
+    return total
 
 
 def _mode_year(
@@ -101,10 +130,12 @@ def _electric_w(
     None unless the data sheet has power at the most. Without power at the least, the same heat per electricity."""
     if any(np.isnan(m.power_w).any() for m in maps):
         return None
-    at_most = np.asarray(sum(m.at("power_w", outdoor_c) for m in maps))
+    own = np.maximum(np.asarray(sum(m.at("most_w", outdoor_c) for m in maps)), 1e-9)
+    at_most = np.asarray(sum(m.at("power_w", outdoor_c) for m in maps)) * np.minimum(1.0, most / own)
     if any(np.isnan(m.least_power_w).any() for m in maps):
         at_least = at_most * least / np.maximum(most, 1e-9)
     else:
-        at_least = np.asarray(np.min([m.at("least_power_w", outdoor_c) for m in maps], axis=0))
+        own_least = np.maximum(np.min([m.at("least_w", outdoor_c) for m in maps], axis=0), 1e-9)
+        at_least = np.min([m.at("least_power_w", outdoor_c) for m in maps], axis=0) * np.maximum(1.0, least / own_least)
     share = np.clip((load_w - least) / np.maximum(most - least, 1e-9), 0.0, 1.0)
     return np.asarray(np.where(load_w < least, running * at_least, at_least + share * (at_most - at_least)))

@@ -173,7 +173,15 @@ def heads_of(
             senses[k] = index[head.thermostat_room]
         high[k] = head.thermostat_reads_high_k
         coil = _coil(head, k, pressure_pa)
-        if cold is None or coil is None or any(c.room == k for c in coils):
+        twin = next((n for n, c in enumerate(coils) if c.room == k), None)
+        if cold is not None and coil is not None and twin is not None:
+            one = coils[twin]
+            both = (min(one.low_kg_s, coil.low_kg_s), one.high_kg_s + coil.high_kg_s)
+            coils[twin] = Coil(k, *both, one.fan_always or coil.fan_always)
+            coil_most[twin] = coil_most[twin] + able["cooling"][head.id]
+            coil_least[twin] = np.minimum(coil_least[twin], _least(house, head, cold, outdoor_c))
+            continue
+        if cold is None or coil is None:
             least[:, k] -= UNLIMITED_W if cold is None else able["cooling"][head.id]
             continue
         coils.append(coil)

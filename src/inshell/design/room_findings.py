@@ -25,6 +25,8 @@ def _head(house: House, head: Head) -> list[Finding]:
     if head.thermostat_room not in (None, head.room):
         values = {"head": head.id, "room": head.room, "sensed": head.thermostat_room}
         found.append(Finding("thermostat-elsewhere", where, values))
+    if not any(point.mode == "heating" for point in head.point):
+        found.append(Finding("head-heating-unknown", where, {"head": head.id}))
     rated = rated_cooling(head)
     if rated is None:
         return [*found, Finding("head-cooling-unknown", where, {"head": head.id})]

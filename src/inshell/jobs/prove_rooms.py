@@ -7,11 +7,10 @@ from typing import Any
 
 from inshell.climate.choose import HouseClimate
 from inshell.house.reading import HouseFile
+from inshell.jobs.room_verdicts import LEAST_SAMPLES
 from inshell.jobs.rooms import Progress, RoomsAnswer, rooms
 from inshell.jobs.rooms_json import rooms_json
 from inshell.jobs.runs import keep_document, kept_document, rooms_key
-
-LEAST_KEPT = 64  # fewer samples say too little of a share
 
 
 def prove_rooms(
@@ -20,7 +19,7 @@ def prove_rooms(
     """Run it all, and keep what it says unless it was asked for less than the whole."""
     answer = rooms(path, room=room, samples=samples, remedies=remedies, progress=progress)
     document = rooms_json(answer)
-    if samples >= LEAST_KEPT and remedies:
+    if samples >= LEAST_SAMPLES and remedies:
         keep_document(rooms_key(answer.file, answer.climate, answer.tested_m3_s), document)
     return answer, document
 

@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from scipy.optimize import brentq
 
+from inshell.design.fresh_air import RULES
 from inshell.errors import InputRefused, Problem
 from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
@@ -49,7 +50,10 @@ def _fittings(asked: Asked, text: str, material: str) -> float:
     for part in filter(None, (p.strip() for p in text.split(","))):
         word, _, count = part.partition(":")
         try:
-            total += float(part) if word not in known else known[word] * float(count or 1)
+            number = float(part) if word not in known else known[word] * float(count or 1)
+            if not 0.0 <= number < 1e3:
+                raise ValueError(part)
+            total += number
         except ValueError:
             accepted = f"a sum of loss coefficients, or {', '.join(sorted(known))} with a count, such as elbow:2"
             asked.problems.append(Problem("--fittings", repr(part), accepted))
@@ -214,9 +218,9 @@ def quick_intermittent(
     needed = asked.quantity("--required", required, "flow", low=1e-6, high=5.0)
     length = asked.quantity("--cycle", cycle, "time", low=60.0, high=7 * 86400.0)
     space = asked.optional("--volume", volume, "volume", low=1.0, high=1e5)
-    family = "irc" if rule.startswith("irc") else "ashrae" if rule.startswith("ashrae-62.2") else ""
+    family = rule.split("-", maxsplit=1)[0] if rule in RULES else ""
     if not family:
-        asked.problems.append(Problem("--rule", repr(rule), "ashrae-62.2-2019 or another edition, irc-2018-table"))
+        asked.problems.append(Problem("--rule", repr(rule), ", ".join(RULES)))
     least = 0.25 if family == "irc" else 0.01
     if not least <= on_fraction <= 1.0:
         said = "0.25 to 1: it must run at least a quarter of every 4 h" if family == "irc" else "above 0, at most 1"

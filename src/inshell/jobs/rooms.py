@@ -124,7 +124,7 @@ def rooms(
         weights = {p.id: weights_of(names, sampled.points, sampled.values[:, k]) for k, p in enumerate(own)}
     heating = calculate_heating(house, geometry, climate)
     nominal = outcome_of(house, geometry, climate, begun=begun, main=main, tested_flow_m3_s=basis.tested_m3_s)
-    promises = judge_rooms(file, own, _values(house, own, main, days, year), days, sampled)
+    promises = judge_rooms(file, own, _values(house, own, main, days, year), days, sampled, nominal.heads)
     target, limit = _target(house, own, promises, days, main, room)
     case = Case(house, geometry, climate, target, main, limit, nominal, begun, basis.tested_m3_s)
     tried: tuple[Tried, ...] = ()
@@ -209,7 +209,10 @@ def _target(
     room: str,
 ) -> tuple[str, float]:
     """The room in question and its limit: as asked, else of an offset promise, else the bedroom that drifts most."""
-    limits = {p.room: p.limit for p in own if p.kind == "room-temperature-offset" and p.room}
+    limits: dict[str, float] = {}
+    for p in own:
+        if p.kind == "room-temperature-offset" and p.room:
+            limits[p.room] = min(p.limit, limits.get(p.room, p.limit))
     if room:
         return room, limits.get(room, DEFAULT_LIMIT_K)
     drift = {r.room: max(abs(d.of(r.room).offset_k) for d in days if d.doors == "shut") for r in days[0].rooms}

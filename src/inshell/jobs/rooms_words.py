@@ -15,7 +15,7 @@ def said(result: RoomsAnswer) -> list[str]:
     name = next(r.name or r.id for r in result.house.room if r.id == room)
     main = next(r.name or r.id for r in result.house.room if r.id == result.main)
     if room == result.main:
-        return [f"{name} is the room that is held: no other room is in question."]
+        return [f"{name} is the room that others are compared with; name another with --room."]
     lines = []
     for season, word in (("heating", "coldest"), ("cooling", "hottest")):
         day = result.day(season, "shut")
@@ -49,7 +49,11 @@ def _cheapest(result: RoomsAnswer, units: System) -> list[str]:
         limit = show(result.limit_k, "temperature_difference", units)
         return [f"As drawn it stays within {limit} on both days; no remedy is needed for that."]
     if result.best is not None:
-        return [f"Cheapest remedy that keeps it: {remedy_words(result.best, units)}."]
+        priced = all(t.remedy.price is not None for t in result.tried if t.keeps)
+        damp, before = result.best.damp_h, max(result.nominal.damp_h.values())
+        more = f" Damp hours then rise from {before:.0f} to {damp:.0f}." if damp > 1.2 * before + 24.0 else ""
+        word = "Cheapest remedy that keeps it" if priced else "A remedy that keeps it (no prices given)"
+        return [f"{word}: {remedy_words(result.best, units)}.{more}"]
     first = next((t for t in result.tried if not t.remedy.opens_doors), None)
     if first is None:
         return []

@@ -11,7 +11,7 @@ from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS
 from inshell.design.comfort import hours_outside
 from inshell.design.drivers import Prepared, prepare
-from inshell.design.head_year import ModeYear, head_years
+from inshell.design.head_year import ModeYear, head_years, heater_kwh
 from inshell.design.room_days import Season, design_of, hourly_temperatures, main_room, repeated, settled_state
 from inshell.design.year_run import RUN_IN_HOURS
 from inshell.house.geometry import Geometry
@@ -35,6 +35,7 @@ class Outcome:
     removed_l_day: float
     drier_l_day: float
     drier_kwh: float
+    heater_kwh: float
 
     def worst_k(self, room: str) -> float:
         """The greatest distance of a room from the main room on any design day."""
@@ -42,10 +43,10 @@ class Outcome:
 
     @property
     def electric_kwh(self) -> float | None:
-        """Electricity of heads through the year; None where a data sheet does not say."""
+        """Electricity of heads and heaters through the year; None where a data sheet does not say."""
         parts = [mode.electric_kwh for mode in self.heads]
         known = [part for part in parts if part is not None]
-        return sum(known) if known and len(known) == len(parts) else None
+        return sum(known) + self.heater_kwh if known and len(known) == len(parts) else None
 
 
 def outcome_of(
@@ -114,6 +115,7 @@ def _year(
         removed_l_day=_wettest_month_l_day(series.removed_kg.sum(axis=1)),
         drier_l_day=_wettest_month_l_day(litres),
         drier_kwh=float(watts.sum()) / 1000.0,
+        heater_kwh=heater_kwh(house, names, ready.forcing.outdoor_c, series.holder_w),
     )
 
 

@@ -189,6 +189,11 @@ def _option(
         if warm is not None and warm.outdoor_c[0] > design.heating_c + 1.0:
             ends, asked = (float(warm.outdoor_c[0]), "temperature"), (design.heating_c, "temperature")
             found.append(Finding("head-unsuitable", "head_option", {"option": name, "coldest": ends, "design": asked}))
+    for head in house.head:
+        for mode in at:
+            if not any(point.mode == mode for point in head.point):
+                values = {"option": name, "head": head.id, "mode": mode}
+                found.append(Finding("head-option-without-points", "head_option", values))
     ids = tuple(head.id for head in house.head)
     return Option(name, ids, price, cover["heating"], cover["cooling"], out, tuple(found))
 
