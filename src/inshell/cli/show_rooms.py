@@ -117,7 +117,7 @@ def _balance(result: RoomsAnswer, balance: RoomBalance, title: str, units: Syste
     most = max((abs(p.watts) for p in parts), default=1.0)
     lines = [f"{balance.room}, {title}: {show(balance.room_c, 'temperature', units)}. Heat in is +, out is -"]
     rows = [(part_words(result, p), p.watts) for p in parts]
-    for name, watts in [*rows, ("all the rest", rest), ("warms up", -balance.stored_w)]:
+    for name, watts in [*rows, ("all the rest", rest), ("taken up by the room itself", -balance.stored_w)]:
         if abs(watts) >= 0.5:
             length = round(BAR * abs(watts) / most)
             left, right = ("▒" * length if watts < 0 else "", "█" * length if watts > 0 else "")
@@ -186,8 +186,8 @@ def _heads(result: RoomsAnswer, units: System) -> None:
                     year.mode,
                     "–" if cover is None else f"{cover:.0%}",
                     f"{year.hours:.0f} h",
-                    f"{year.below_share:.0%}",
-                    f"{year.starts:.0f}",
+                    f"{year.below_share:.0%}" if year.least_known else "–",
+                    f"{year.starts:.0f}" if year.least_known else "–",
                     f"{year.delivered_kwh:.0f} kWh",
                     "–" if year.electric_kwh is None else f"{year.electric_kwh:.0f} kWh",
                     "–" if ratio is None else f"{ratio:.1f}",

@@ -73,6 +73,11 @@ class CoolingLoad:
         return Peak(room or "house", int(month), int(hour), total, water, parts)
 
 
+def greatest_total_w(load: CoolingLoad) -> float:
+    """The greatest sensible and latent load of the whole house together, in one hour."""
+    return float((load.sensible_w.sum(axis=(2, 3)) + load.latent_w.sum(axis=(2, 3))).max())
+
+
 def calculate_cooling_load(house: House, geometry: Geometry, climate: HouseClimate) -> CoolingLoad:
     """Twelve design days; raises ValueError without a weather year or a cooling design temperature."""
     if climate.year is None or climate.design.cooling_c is None:

@@ -31,6 +31,7 @@ class ModeYear:
     at_most_h: float
     beyond_points_h: float
     electric_kwh: float | None
+    least_known: bool = True
 
     @property
     def below_share(self) -> float:
@@ -120,6 +121,7 @@ def _mode_year(
         at_most_h=float((works & (load_w >= AT_MOST * most)).sum()),
         beyond_points_h=float(beyond.sum()),
         electric_kwh=None if electric is None else float(electric[works].sum()) / 1000.0,
+        least_known=all(p.minimum_w is not None for head in heads for p in head.point if p.mode == mode),
     )
 
 

@@ -27,6 +27,8 @@ def _head(house: House, head: Head) -> list[Finding]:
         found.append(Finding("thermostat-elsewhere", where, values))
     if not any(point.mode == "heating" for point in head.point):
         found.append(Finding("head-heating-unknown", where, {"head": head.id}))
+    if any(point.minimum_w is None for point in head.point):
+        found.append(Finding("head-least-unknown", where, {"head": head.id}))
     rated = rated_cooling(head)
     if rated is None:
         return [*found, Finding("head-cooling-unknown", where, {"head": head.id})]

@@ -51,6 +51,8 @@ def _rests_on_nothing(house: House, promise: Promise, main: str, heads: tuple[Mo
         return ""
     if promise.kind == "room-temperature-offset" and promise.room == main:
         return f"{main} is the room that others are compared with"
+    if not (house.head or house.heater or house.circuit):
+        return "nothing that heats or cools is described: no room is held"
     for head in house.head:
         for mode in ("heating", "cooling"):
             asked = promise.kind != "room-temperature-offset" or promise.season in (mode, "both")
@@ -81,6 +83,8 @@ def _judged(
     value, level = told["both"], float(file.house.rules.level)
     share = sampled.share(promise.id, promise.limit) if sampled else None
     said = CONDITION[promise.kind].format(doors=promise.doors, temperature=promise.temperature, main=main)
+    if promise.kind == "room-temperature-offset" and promise.doors == "by-hours":
+        said = f"against {main}, every hour of the year, doors by their hours, heads alone"
     base = Judged(
         id=f"promise/{promise.id}", title=promise.name or promise.kind.replace("-", " "),
         where=f"room.{promise.room}" if promise.room else "house", sense=sense, limit=promise.limit, unit=unit,

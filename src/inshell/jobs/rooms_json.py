@@ -124,7 +124,9 @@ def _tried(tried: Tried, units: Any) -> dict[str, Any]:
 
 
 def _mode(year: ModeYear) -> dict[str, Any]:
-    return asdict(year) | {"below_least_share": year.below_share, "seasonal_ratio": year.seasonal_ratio}
+    known = year.least_known
+    cycling = {"below_least_share": year.below_share if known else None, "starts": year.starts if known else None}
+    return asdict(year) | cycling | {"seasonal_ratio": year.seasonal_ratio}
 
 
 def _option(option: Option) -> dict[str, Any]:

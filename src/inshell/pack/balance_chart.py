@@ -56,5 +56,5 @@ def _rows(balance: dict[str, Any]) -> list[tuple[str, float]]:
     if abs(rest) >= 0.5:
         rows.append(("all the rest", rest))
     if abs(balance["stored_w"]) >= 0.5:
-        rows.append(("warms the room itself", -balance["stored_w"]))
+        rows.append(("taken up by the room itself", -balance["stored_w"]))
     return rows

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from inshell.climate.choose import HouseClimate
-from inshell.design.cooling_load import CoolingLoad
+from inshell.design.cooling_load import CoolingLoad, greatest_total_w
 from inshell.design.heads import map_of
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
@@ -163,8 +163,7 @@ def _option(
     cooling: CoolingLoad | None,
 ) -> Option:  # fmt: skip
     design = case.climate.design
-    peak = cooling.peak() if cooling else None
-    load = {"heating": heating_load_w, "cooling": peak.sensible_w + peak.latent_w if peak else None}
+    load = {"heating": heating_load_w, "cooling": greatest_total_w(cooling) if cooling else None}
     at = {"heating": design.heating_c, "cooling": design.cooling_c}
     cover: dict[str, float | None] = {}
     found: list[Finding] = []
