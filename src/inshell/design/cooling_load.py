@@ -13,8 +13,9 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import MONTH_HOURS, ClimateYear
+from inshell.design.controls import VAPORISATION_J_KG
 from inshell.design.cooling_day import clearest_day, design_hours_c, hottest_month
-from inshell.design.drivers import VAPORISATION_J_KG, Prepared, prepare, sky_c, vapour_share
+from inshell.design.drivers import Prepared, prepare, sky_c, vapour_share
 from inshell.design.gains import people_at, sun_through_windows
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import Makers, heated_rooms, warmed_by_floor
-from inshell.design.controls import controls_of, is_working, permits, resting, set_points
+from inshell.design.controls import VAPORISATION_J_KG, controls_of, is_working, permits, resting, set_points
 from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
@@ -33,7 +33,6 @@ from inshell.sources import table
 SKY_BELOW_AIR_K = 11.0
 AIR_KG_M3 = 1.2
 AIR_PERMEABILITY = 2e-10
-VAPORISATION_J_KG = 2.45e6
 SATURATION_20_C_PA = 2337.0
 
 
