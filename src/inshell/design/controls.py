@@ -15,6 +15,7 @@ from inshell.house.model.site import Weekday
 from inshell.network.links import LinkKind
 from inshell.network.routes import HouseRoutes
 from inshell.network.system import Control, Sensor, Target
+from inshell.physics.air import HEAT_CAPACITY_J_KGK
 from inshell.physics.types import Floats
 from inshell.sources import table
 
@@ -136,16 +137,40 @@ def _dry(house: House) -> list[Scheduled]:
 
 
 def _frost(house: House, routes: HouseRoutes) -> list[Scheduled]:
+    """Below a unit's limits: streams that rest for the share of the time that it defrosts; a supply that stops."""
     index = {link.name: k for k, link in enumerate(routes.network.links)}
     rows = []
     for unit in house.ventilator:
+        supply = [f"{unit.id} to {room}" for room in unit.supply_rooms]
+        exhaust = [f"{unit.id} from {room}" for room in unit.exhaust_rooms]
+        rests = {"exhaust-only": supply, "recirculate": supply + exhaust}.get(unit.defrost, [])
+        steps = [(float(unit.defrost_below_c), 1.0 - float(unit.defrost_share), rests)]
         if unit.supply_stops_below_c is not None:
-            stop = float(unit.supply_stops_below_c)
-            for room in unit.supply_rooms:
-                link, name = index[f"{unit.id} to {room}"], f"{unit.id} frost"
-                target = Target.ROUTE_SHARE
-                rows.append(Scheduled(Control(name, Sensor.OUTDOOR_C, 0, False, stop, stop + 1.0, target, link, 0.0)))
+            steps.append((float(unit.supply_stops_below_c), 0.0, supply))
+        for below, share, names in steps:
+            for link in (index[name] for name in names):
+                name, target = f"{unit.id} frost", Target.ROUTE_SHARE
+                rows.append(
+                    Scheduled(Control(name, Sensor.OUTDOOR_C, 0, False, below, below + 1.0, target, link, share))
+                )
     return rows
+
+
+def preheat_w(house: House, outdoor_c: Floats, density_kg_m3: float) -> Floats:
+    """What heaters before the cores of ventilators leave in the rooms they supply, shape (hours, rooms) [W].
+
+    Outdoor air warmed to the unit's limit before its core: of that heat the part that the core would not have
+    recovered anyway, m cp (1 - recovery) (limit - outdoor).
+    """
+    index = {room.id: k for k, room in enumerate(house.room)}
+    heat = np.zeros((len(outdoor_c), len(index)))
+    for unit in house.ventilator:
+        if unit.defrost == "preheat" and unit.supply_rooms:
+            lift = np.maximum(unit.defrost_below_c - outdoor_c, 0.0)
+            each = unit.supply_flow_m3_s / len(unit.supply_rooms) * density_kg_m3 * HEAT_CAPACITY_J_KGK
+            for room in unit.supply_rooms:
+                heat[:, index[room]] += (1.0 - unit.recovery) * each * lift
+    return heat
 
 
 def _own(house: House, routes: HouseRoutes, row: ControlRow) -> list[Control]:

@@ -11,7 +11,15 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import Makers, heated_rooms, warmed_by_floor
-from inshell.design.controls import VAPORISATION_J_KG, controls_of, is_working, permits, resting, set_points
+from inshell.design.controls import (
+    VAPORISATION_J_KG,
+    controls_of,
+    is_working,
+    permits,
+    preheat_w,
+    resting,
+    set_points,
+)
 from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
@@ -23,7 +31,7 @@ from inshell.house.model.openings import Door
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
 from inshell.network.system import Control, Forcing, System
-from inshell.physics.air import density_kg_m3, mass_fraction, saturation_pressure_pa
+from inshell.physics.air import STANDARD_PRESSURE_PA, density_kg_m3, mass_fraction, saturation_pressure_pa
 from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
 from inshell.physics.surfaces import sky_temperature_c
 from inshell.physics.types import Floats
@@ -133,7 +141,7 @@ def system_of(
     for face in thermal.faces:
         if face.surface not in openings and face.surface != "furnishings" and "floor" not in face.surface:
             area[face.room] += face.area_m2
-    scale = climate.pressure_pa / 101325.0
+    scale = climate.pressure_pa / STANDARD_PRESSURE_PA
     return System(
         thermal=thermal.network,
         air=routes.network,
@@ -168,7 +176,7 @@ def _forcing(
     buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
     sky = sky_c(house, outdoor, year.dew_point_c[hours])
     boundary = np.column_stack([outdoor, sky, earth_c(house, geometry, year, hours), *buffers])
-    none = np.full((len(hours), rooms), np.nan)
+    none, scale = np.full((len(hours), rooms), np.nan), climate.pressure_pa / STANDARD_PRESSURE_PA
     return Forcing(
         outdoor_c=outdoor,
         outdoor_vapour=vapour_share(year.dew_point_c[hours], climate.pressure_pa),
@@ -183,7 +191,7 @@ def _forcing(
         most_w=none,
         least_w=none,
         permit=np.zeros((len(hours), 0)),
-        gains_w=np.array([now.heat_w for now in inside_now]),
+        gains_w=np.array([now.heat_w for now in inside_now]) + preheat_w(house, outdoor, AIR_KG_M3 * scale),
     )
 
 

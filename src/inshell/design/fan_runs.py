@@ -5,16 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+import numpy as np
+
 from inshell.design.fresh_air import CFM_M3_S
 from inshell.house.model.air_devices import Duct, Fan, Hood
 from inshell.house.model.house import House
 from inshell.network.fans import alone, full_curve, loss_of
-from inshell.physics.duct import ELBOW_LOSS, ENTRY_LOSS, DuctLoss, curve_on_duct, duct_loss_pa
+from inshell.physics.duct import ELBOW_LOSS, ENTRY_LOSS, DuctLoss, curve_on_duct, duct_loss_pa, operating_points_m3_s
 from inshell.physics.fan import flow_at_m3_s
+from inshell.physics.wind import wall_pressure_coefficient
 from inshell.sources import table
 
 FOOT_M, INCH_M = 0.3048, 0.0254
 BARE_M = 1e-6
+AIR_KG_M3 = 1.2
 SIZES_M = tuple(inches * INCH_M for inches in (3, 4, 5, 6, 7, 8))
 
 
@@ -37,17 +41,26 @@ class Table:
 
 @dataclass(frozen=True)
 class FanRun:
-    """A device on its duct: flows [m3/s] and what each part of the run takes at its flow [Pa]."""
+    """A device on its duct: flows [m3/s] and what each part of the run takes at its flow [Pa].
+
+    `in_house` has the house at its pressure, `windy` the year's strongest wind on its cap as well, `loaded` (None
+    without a filter) a filter that must be changed, `field` the run as often found. `crossings` are all flows at which
+    a curve that was given meets its duct: more than one where it rises.
+    """
 
     device: str
     rated_m3_s: float
     free_m3_s: float
     in_house_m3_s: float
+    windy_m3_s: float
+    loaded_m3_s: float | None
     field_m3_s: float
     house_pa: float
+    wind_pa: float
     parts_pa: dict[str, float]
     mends: tuple[Mended, ...]
     table: Table
+    crossings_m3_s: tuple[float, ...] = ()
 
     @property
     def most(self) -> str:
@@ -55,37 +68,52 @@ class FanRun:
         return max(self.parts_pa, key=lambda part: self.parts_pa[part])
 
 
-def calculate_fan_runs(house: House, house_pa: dict[str, float]) -> tuple[FanRun, ...]:
-    """Every fan and hood with a duct, in a house at the pressure that each sees when it runs."""
+def calculate_fan_runs(house: House, house_pa: dict[str, float], wind_m_s: float = 0.0) -> tuple[FanRun, ...]:
+    """Every fan and hood with a duct, in a house at the pressure that each sees when it runs, and in a wind."""
     devices: list[Fan | Hood] = [*house.fan, *house.hood]
-    return tuple(_run(d, d.duct, house_pa.get(d.id, 0.0)) for d in devices if d.duct is not None)
+    windward = float(wall_pressure_coefficient(angle_deg=0.0, side_ratio=1.0))
+    wind_pa = 0.5 * AIR_KG_M3 * windward * wind_m_s**2
+    return tuple(_run(d, d.duct, house_pa.get(d.id, 0.0), wind_pa) for d in devices if d.duct is not None)
 
 
-def _run(device: Fan | Hood, duct: Duct, house_pa: float) -> FanRun:
+def _run(device: Fan | Hood, duct: Duct, house_pa: float, wind_pa: float) -> FanRun:
     exhausts = not isinstance(device, Fan) or device.kind == "exhaust"
-    against = -house_pa if exhausts else house_pa
+    against = max(-house_pa if exhausts else house_pa, 0.0)
     curve = full_curve(device)
-    free = float(flow_at_m3_s(curve=curve, pressure_pa=0.0))
-    moved = float(flow_at_m3_s(curve=curve, pressure_pa=max(against, 0.0)))
+    moved = float(flow_at_m3_s(curve=curve, pressure_pa=against))
+    windy = float(flow_at_m3_s(curve=curve, pressure_pa=against + (wind_pa if exhausts else 0.0)))
     row = table("fresh_air")["field_run"]
     crushed = duct.model_copy(
         update={"material": "flex", "compression": row["compression"], "elbows": duct.elbows + row["more_elbows"]}
     )
+    rated = float(device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s)
     return FanRun(
         device=device.id,
-        rated_m3_s=float(device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s),
-        free_m3_s=free,
+        rated_m3_s=rated,
+        free_m3_s=float(flow_at_m3_s(curve=curve, pressure_pa=0.0)),
         in_house_m3_s=moved,
-        field_m3_s=_flow(device, crushed, max(against, 0.0)),
+        windy_m3_s=windy,
+        loaded_m3_s=_flow(device, duct, against, loaded_at_m3_s=rated) if duct.filter_pa > 0.0 else None,
+        field_m3_s=_flow(device, crushed, against),
         house_pa=house_pa,
+        wind_pa=wind_pa,
         parts_pa=parts_pa(duct, moved),
-        mends=_mends(device, duct, max(against, 0.0), moved),
+        mends=_mends(device, duct, against, moved),
         table=prescriptive(device, duct),
+        crossings_m3_s=_crossings(device, duct, against),
     )
 
 
-def _flow(device: Fan | Hood, duct: Duct, against_pa: float) -> float:
-    curve = curve_on_duct(curve=alone(device), duct=loss_of(duct))
+def _crossings(device: Fan | Hood, duct: Duct, against_pa: float) -> tuple[float, ...]:
+    """Every operating point of a curve that was given; none of a declared shape, which falls throughout."""
+    if not isinstance(device, Fan) or len(device.curve) < 2:
+        return ()
+    flow, pressure = np.array(sorted(device.curve)).T
+    return operating_points_m3_s(flow_m3_s=flow, pressure_pa=pressure, duct=loss_of(duct), against_pa=against_pa)
+
+
+def _flow(device: Fan | Hood, duct: Duct, against_pa: float, *, loaded_at_m3_s: float = 0.0) -> float:
+    curve = curve_on_duct(curve=alone(device), duct=loss_of(duct, loaded_at_m3_s=loaded_at_m3_s))
     return float(flow_at_m3_s(curve=curve, pressure_pa=against_pa))
 
 

@@ -132,9 +132,10 @@ def shell_of(geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float) 
 
 
 def supply_at_m3_s(unit: Ventilator, outside_c: float) -> float:
-    """Supply of a recovery ventilator at an outdoor temperature: nothing where its frost stop holds it."""
+    """Supply of a recovery ventilator at an outdoor temperature: nothing where frost stops it, or while it defrosts so."""
     stop = unit.supply_stops_below_c
-    return 0.0 if stop is not None and outside_c < stop else float(unit.supply_flow_m3_s)
+    rests = unit.defrost == "exhaust-only" and outside_c < unit.defrost_below_c
+    return 0.0 if rests or (stop is not None and outside_c < stop) else float(unit.supply_flow_m3_s)
 
 
 def devices_of(house: House, outside_c: float = 20.0) -> tuple[list[Device], list[Finding]]:

@@ -13,6 +13,7 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.design.drivers import Prepared, prepare, vapour_share
+from inshell.design.pressure import supply_at_m3_s
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.compiled import run
@@ -74,8 +75,11 @@ def calculate_room_pressures(
     return tuple(told)
 
 
-def _settings(house: House, ready: Prepared) -> list[list[Setting | None]]:
-    """For each device its settings and off; the last ones are always as they stand once there are too many."""
+def _settings(house: House, ready: Prepared, outdoor_c: float) -> list[list[Setting | None]]:
+    """For each device its settings and off; the last ones are always as they stand once there are too many.
+
+    A ventilator whose supply rests in that cold only exhausts.
+    """
     index = {link.name: k for k, link in enumerate(ready.system.air.links)}
     choices: list[list[Setting | None]] = []
     for fan in house.fan:
@@ -85,7 +89,8 @@ def _settings(house: House, ready: Prepared) -> list[list[Setting | None]]:
     for kind in (house.hood, house.dryer):
         choices += [[None, (device.id, (index[device.id],))] for device in kind if device.id in index]
     for unit in house.ventilator:
-        mine = tuple(k for name, k in index.items() if name.startswith((f"{unit.id} from ", f"{unit.id} to ")))
+        ways = [f"{unit.id} from ", *([f"{unit.id} to "] if supply_at_m3_s(unit, outdoor_c) > 0.0 else [])]
+        mine = tuple(k for name, k in index.items() if name.startswith(tuple(ways)))
         choices.append([None, (unit.id, mine)])
     choices += [[None, (fan.id, (index[fan.id],))] for fan in house.transfer_fan]
     count, kept = 1, []
@@ -101,7 +106,7 @@ def _map(
     house: House, geometry: Geometry, climate: HouseClimate, ready: Prepared, weather: str, outdoor_c: float,
     doors: DoorsAre, still: bool,
 ) -> RoomPressures:  # fmt: skip
-    combinations = [tuple(s for s in pattern if s is not None) for pattern in product(*_settings(house, ready))]
+    combinations = [tuple(s for s in pattern if s is not None) for pattern in product(*_settings(house, ready, outdoor_c))]
     count, links = len(combinations), ready.system.air.links
     moving = np.array([link.kind is LinkKind.FAN for link in links])
     share = np.tile(np.where(moving, 0.0, 1.0), (count, 1))

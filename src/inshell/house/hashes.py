@@ -8,7 +8,10 @@ from typing import Any
 
 from inshell.house.model.house import House
 
-UNREAD = {"name", "address", "authority", "design_source", "source", "hinge", "position"}
+UNREAD = {
+    "name", "address", "authority", "design_source", "source", "hinge", "position", "cap", "intake", "vent",
+    "combined_cap",
+}  # fmt: skip
 SHELL_TABLES = (
     "storey",
     "room",

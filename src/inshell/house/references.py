@@ -22,6 +22,7 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
     known["opaque"] = known["assembly"]
     known["target"] = {name for kinds in DOES.values() for kind in kinds for name in known[kind]}
     known["fan_setting"] = _fan_settings(house)
+    known["mover"] = {name for kind in ("fan", "hood", "dryer", "ventilator", "transfer_fan") for name in known[kind]}
     problems = _twice(house)
     for where, kind, name in _references(house):
         if name is not None and name not in known[kind] and name not in ignore:
@@ -194,6 +195,10 @@ def _device_references(house: House) -> Iterator[tuple[str, str, str | None]]:
         for item in getattr(house, table_name):
             for name in getattr(item, key) or ():
                 yield f"{table_name}.{item.id}.{key}", kind, name
+    for table_name in ("fan", "hood", "transfer_fan"):
+        for item in getattr(house, table_name):
+            if item.duct:
+                yield f"{table_name}.{item.id}.duct.shared_with", "mover", item.duct.shared_with
     for promise in house.promise:
         for name in promise.fans:
             yield f"promise.{promise.id}.fans", "fan_setting", name

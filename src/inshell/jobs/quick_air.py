@@ -10,13 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from scipy.optimize import brentq
 
 from inshell.design.fresh_air import RULES
 from inshell.errors import InputRefused, Problem
 from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
-from inshell.physics.duct import ELBOW_LOSS, ENTRY_LOSS, DuctLoss, duct_loss_pa, flex_factor
+from inshell.physics.duct import ELBOW_LOSS, ENTRY_LOSS, DuctLoss, duct_loss_pa, flex_factor, operating_points_m3_s
 from inshell.physics.people import MET, basal_rate_mj_day, carbon_dioxide_l_s
 from inshell.physics.types import Floats
 from inshell.physics.ventilation import on_off_effectiveness, relative_exposure, zone_ppm
@@ -92,17 +91,10 @@ def quick_fan(
         raise InputRefused(asked.problems)
     flow, pressure = points[:, 0], points[:, 1]
 
-    def over(q: float) -> float:
-        made = float(np.interp(q, flow, pressure))
-        return made + house - float(duct_loss_pa(duct=duct, flow_m3_s=q))
-
-    grid = np.unique(np.concatenate([np.linspace(flow[0], flow[-1], 2001), flow]))
-    values = np.array([over(q) for q in grid])
-    places = np.flatnonzero(np.sign(values[:-1]) * np.sign(values[1:]) < 0)
-    crossings = [float(brentq(over, grid[k], grid[k + 1])) for k in places]
-    crossings += [float(q) for q, v in zip(grid, values, strict=True) if v == 0.0]
+    crossings = operating_points_m3_s(flow_m3_s=flow, pressure_pa=pressure, duct=duct, against_pa=-house)
     if not crossings:
-        where = "moves nothing: the house holds it shut" if values[0] < 0.0 else "passes the last point of its curve"
+        starts = float(pressure[0]) + house - float(duct_loss_pa(duct=duct, flow_m3_s=float(flow[0])))
+        where = "moves nothing: the house holds it shut" if starts < 0.0 else "passes the last point of its curve"
         raise InputRefused([Problem("--curve", f"the fan {where}", "a curve that meets its duct between its points")])
     best = max(crossings)
     several = len(crossings) > 1 or bool(np.any(np.diff(pressure) > 0.0))

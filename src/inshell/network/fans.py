@@ -11,12 +11,16 @@ from inshell.physics.fan import FanCurve, default_curve, flow_at_m3_s
 FALLS_WITHIN = 1.1
 
 
-def loss_of(duct: Duct) -> DuctLoss:
-    """The losses of a run as described: friction by material and compression; entry, elbows, damper and cap."""
+def loss_of(duct: Duct, *, loaded_at_m3_s: float = 0.0) -> DuctLoss:
+    """The losses of a run as described: friction by material and compression; entry, elbows, damper and cap.
+
+    Its filter counts where `loaded_at_m3_s` says the flow at which it takes its pressure when loaded.
+    """
     flexible = duct.material == "flex"
     scale = flex_factor(diameter_m=duct.diameter_m, compression=duct.compression) if flexible else 1.0
     loss = ENTRY_LOSS + duct.elbows * ELBOW_LOSS[duct.material] + duct.cap_loss
-    return DuctLoss(duct.diameter_m, duct.length_m, scale, loss)
+    resistance = duct.filter_pa / loaded_at_m3_s if loaded_at_m3_s > 0.0 else 0.0
+    return DuctLoss(duct.diameter_m, duct.length_m, scale, loss, resistance)
 
 
 def constant_curve(flow_m3_s: float, limit_pa: float) -> FanCurve:
@@ -46,7 +50,8 @@ def alone(device: Fan | Hood | Dryer | TransferFan) -> FanCurve:
     """The same without its duct, as on its data sheet."""
     if isinstance(device, Fan) and device.curve:
         points = sorted((p, q) for q, p in device.curve)
-        return FanCurve(tuple(p for p, _ in points), tuple(q for _, q in points))
+        falling = np.minimum.accumulate([q for _, q in points])  # where a curve rises, the least flow at each pressure
+        return FanCurve(tuple(p for p, _ in points), tuple(map(float, falling)))
     flow = device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s
     return rated_curve(flow, device.rated_pressure_pa, device.maximum_pressure_pa)
 

@@ -94,6 +94,22 @@ def saturation_pressure_pa(*, temperature_c: Array) -> Array:
     return np.where(t >= 0.0, warm, cold)
 
 
+def dew_point_c(*, vapour_pa: Array) -> Array:
+    """Temperature at which vapour of a pressure saturates.
+
+    Formula: L = ln(pv/610.5); L >= 0: 237.3 L/(17.269 - L); L < 0: 265.5 L/(21.875 - L)
+    Arguments: vapour_pa pv [Pa], above 0
+    Returns: dew point, below freezing frost point [degC]
+    Valid: -60 to 80 degC
+    Source: ISO 13788:2012, equations E.9 and E.10
+
+    >>> round(float(dew_point_c(vapour_pa=1169.0)), 1)
+    9.3
+    """
+    level = np.log(np.maximum(np.asarray(vapour_pa, dtype=float), 1e-3) / 610.5)
+    return np.where(level >= 0.0, 237.3 * level / (17.269 - level), 265.5 * level / (21.875 - level))
+
+
 def mass_fraction(*, vapour_pa: Array, pressure_pa: Array) -> Array:
     """Share of vapour in the mass of moist air.
 

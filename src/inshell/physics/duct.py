@@ -18,12 +18,16 @@ ENTRY_LOSS = 0.5  # a plain end (from memory)
 
 @dataclass(frozen=True)
 class DuctLoss:
-    """Pressure that a run takes: by friction over its length, and by entry, elbows, damper and cap together."""
+    """Pressure that a run takes: by friction over its length, by entry, elbows, damper and cap together, by a filter.
+
+    A filter takes pressure in proportion to the flow.
+    """
 
     diameter_m: float
     length_m: float
     friction_factor_scale: float
     loss_coefficient: float
+    filter_pa_s_m3: float = 0.0
 
 
 def friction_factor(*, reynolds: Array, relative_roughness: Array) -> Floats:
@@ -68,7 +72,7 @@ def flex_factor(*, diameter_m: float, compression: float) -> float:
 def duct_loss_pa(*, duct: DuctLoss, flow_m3_s: Array) -> Floats:
     """Pressure that a duct takes at a flow.
 
-    Formula: (s f L/D + C) rho v^2 / 2, v = 4 Q / (pi D^2), f by Colebrook with 0.09 mm (galvanised)
+    Formula: (s f L/D + C) rho v^2 / 2 + R Q, v = 4 Q / (pi D^2), f by Colebrook with 0.09 mm (galvanised), R of a filter
     Arguments: duct; flow_m3_s [m3/s]
     Returns: pressure [Pa]
     Valid: round ducts, air near 20 °C
@@ -83,7 +87,37 @@ def duct_loss_pa(*, duct: DuctLoss, flow_m3_s: Array) -> Floats:
     reynolds = np.maximum(AIR_KG_M3 * speed * d / VISCOSITY_PA_S, 1e-6)
     f = friction_factor(reynolds=reynolds, relative_roughness=ROUGHNESS_M / d)
     factor = duct.friction_factor_scale * f * duct.length_m / d + duct.loss_coefficient
-    return np.asarray(factor * 0.5 * AIR_KG_M3 * speed**2)
+    return np.asarray(factor * 0.5 * AIR_KG_M3 * speed**2 + duct.filter_pa_s_m3 * flow)
+
+
+def operating_points_m3_s(
+    *, flow_m3_s: Floats, pressure_pa: Floats, duct: DuctLoss, against_pa: float = 0.0
+) -> tuple[float, ...]:
+    """Every flow at which a fan's curve meets its duct and a pressure between its ends.
+
+    Formula: p(Q) = duct_loss(Q) + against, p linear between the points; sought between 2,000 flows and the points
+    Arguments: flow_m3_s, pressure_pa: points of the curve by rising flow [m3/s, Pa]; duct; against_pa [Pa], below zero
+        where it helps the fan
+    Returns: flows [m3/s], rising; more than one where the curve rises somewhere; none where it does not meet its duct
+    Valid: flows between the first and the last point
+    Source: definition of the operating point
+
+    >>> run = DuctLoss(diameter_m=0.1016, length_m=4.572, friction_factor_scale=1.0, loss_coefficient=4.0)
+    >>> [round(q, 4) for q in operating_points_m3_s(flow_m3_s=np.array([0.0, 0.05]),
+    ...                                             pressure_pa=np.array([100.0, 0.0]), duct=run)]
+    [0.0294]
+    """
+    from scipy.optimize import brentq
+
+    def over(flow: Array) -> Floats:
+        made = np.interp(flow, flow_m3_s, pressure_pa)
+        return np.asarray(made - against_pa - duct_loss_pa(duct=duct, flow_m3_s=flow))
+
+    grid = np.unique(np.concatenate([np.linspace(flow_m3_s[0], flow_m3_s[-1], 2001), flow_m3_s]))
+    values = over(grid)
+    places = np.flatnonzero(np.sign(values[:-1]) * np.sign(values[1:]) < 0)
+    found = [float(brentq(lambda q: float(over(q)), grid[k], grid[k + 1])) for k in places]
+    return tuple(sorted(found + [float(q) for q in grid[values == 0.0]]))
 
 
 def curve_on_duct(*, curve: FanCurve, duct: DuctLoss, points: int = 33) -> FanCurve:

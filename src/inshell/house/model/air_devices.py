@@ -16,6 +16,7 @@ from inshell.house.quantities import (
     Length,
     Power,
     Pressure,
+    RValue,
     Share,
     Temperature,
     custom,
@@ -68,6 +69,10 @@ class Duct(Part):
     compression: Share = Field(0.04, description="how much shorter than stretched a flexible duct lies")
     elbows: int = Field(0, ge=0, le=20, description="number of elbows")
     cap_loss: float = Field(2.5, ge=0, le=50, description="loss coefficient of damper and cap together")
+    filter_pa: Pressure = Field(0.0, ge=0, description="pressure that its filter takes at the rated flow when loaded")
+    cold_length_m: Length = Field(0.0, description="how much of it runs through the cold: loft, roof, outdoors")
+    insulation_r_m2k_w: RValue = Field(0.0, description="insulation around it")
+    shared_with: Id | None = Field(None, description="another device that blows into the same run")
 
 
 class Fan(Part):
@@ -92,6 +97,7 @@ class Fan(Part):
     duct: Duct | None = Field(None, description="its run")
     height_m: Length = Field(2.3, description="of its grille above the floor")
     position: Position | None = Field(None, description="on the plan")
+    cap: Position | None = Field(None, description="where its run ends outdoors, on the plan")
 
     @model_validator(mode="after")
     def _base_within_reach(self) -> Fan:
@@ -101,7 +107,7 @@ class Fan(Part):
                 f"base_flow is {self.base_flow_m3_s / most:.1f} times the most that the fan is rated for"
                 if most
                 else "base_flow on a fan that is rated for no flow",
-                "a base flow of at most rated_flow",
+                "a base flow of at most rated_flow; a boost below the base would slow the fan down when it is called",
             )
         return self
 
@@ -119,6 +125,7 @@ class Hood(Part):
     sound_sone: float | None = Field(None, ge=0, le=30, description="rated sound in sones")
     duct: Duct | None = Field(None, description="its run")
     position: Position | None = Field(None, description="on the plan")
+    cap: Position | None = Field(None, description="where its run ends outdoors, on the plan")
 
 
 class Dryer(Part):
@@ -132,7 +139,19 @@ class Dryer(Part):
     rated_pressure_pa: Pressure = Field(25.0, ge=0, description="pressure of the rating")
     maximum_pressure_pa: Pressure = Field(250.0, gt=0, description="pressure at which it moves nothing")
     fuel: Literal["electric", "gas"] = Field("electric", description="what heats it")
+    serves: tuple[Literal["whole-house", "laundry"], ...] = Field(
+        (), description="duties that somebody counts it for; it is never counted for the whole house"
+    )
     position: Position | None = Field(None, description="on the plan")
+    cap: Position | None = Field(None, description="where its run ends outdoors, on the plan")
+
+
+class ColdDuct(Part):
+    """The part of a recovery ventilator's two runs between its core and outdoors that lies in the room."""
+
+    diameter_m: Length = Field(gt=0, description="inside diameter")
+    length_m: Length = Field(description="of each of the two")
+    insulation_r_m2k_w: RValue = Field(0.0, description="insulation around it, with a vapour barrier outside")
 
 
 class Ventilator(Part):
@@ -151,9 +170,20 @@ class Ventilator(Part):
     recovery_kind: Literal["SRE", "ASE", "ASRE"] = Field("SRE", description="which listed efficiency that is")
     exhaust_transfer: Share = Field(0.0, description="share of exhaust air that comes back in the supply (EATR)")
     supply_stops_below_c: Temperature | None = Field(None, description="outdoor temperature that stops the supply")
+    defrost: Literal["none", "exhaust-only", "recirculate", "preheat"] = Field(
+        "none", description="how it keeps its core free of ice: the supply rests, both streams rest, or a heater"
+    )
+    defrost_below_c: Temperature = Field(-5.0, description="outdoor temperature below which it defrosts")
+    defrost_share: Share = Field(0.2, description="share of the time that it then defrosts")
+    filter_pa: Pressure = Field(0.0, ge=0, description="pressure that its loaded filters take at its flow")
+    condensate: Literal["drain", "none", "not-said"] = Field("not-said", description="where water from its core goes")
+    cold_duct: ColdDuct | None = Field(None, description="its runs between core and outdoors, where they lie indoors")
     sound_sone: float | None = Field(None, ge=0, le=30, description="rated sound in sones")
     power_w: Power | None = Field(None, description="electric power")
     position: Position | None = Field(None, description="on the plan")
+    intake: Position | None = Field(None, description="where it takes outdoor air, on the plan")
+    cap: Position | None = Field(None, description="where its exhaust ends outdoors, on the plan")
+    combined_cap: bool = Field(False, description="intake and exhaust in one cap that is listed for it")
 
 
 class TransferFan(Part):

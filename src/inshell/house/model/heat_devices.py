@@ -164,6 +164,7 @@ class WaterHeater(Part):
         "not-said", description="between floor water and the taps"
     )
     position: Position | None = Field(None, description="on the plan")
+    vent: Position | None = Field(None, description="where its flue ends outdoors, on the plan")
 
 
 class Appliance(Part):
@@ -175,3 +176,4 @@ class Appliance(Part):
     kind: Literal["furnace", "boiler", "fireplace", "wood-stove", "range", "other"]
     venting: Literal["sealed", "induced", "natural-draft", "none"]
     position: Position | None = Field(None, description="on the plan")
+    vent: Position | None = Field(None, description="where its flue ends outdoors, on the plan")
