@@ -151,9 +151,10 @@ def air(
     from inshell.cli.show_air import show_air
     from inshell.cli.show_rooms import shown_stages
     from inshell.jobs.air import air as breathe
+    from inshell.jobs.air_json import air_json
 
     result = breathe(file, placements=placements, progress=shown_stages())
-    return emit(as_json, result.as_json(), lambda: show_air(result))
+    return emit(as_json, air_json(result), lambda: show_air(result))
 
 
 @app.command()

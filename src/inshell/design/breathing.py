@@ -23,12 +23,12 @@ from inshell.network.compiled import run
 from inshell.network.links import AirNetwork, LinkKind
 from inshell.network.routes import DoorsAre
 from inshell.network.system import Series, System, first_state
+from inshell.physics.air import density_kg_m3
 from inshell.physics.types import Floats
 
 STEP_S, RUN_IN_DAYS, WEEK_H = 600.0, 14, 168
 WEEKS = ("coldest", "spring", "hottest")
-AIR_KG_M3 = 1.2
-LEAST_SHARE = 0.005
+LEAST_SHARE, ROOM_C = 0.005, 20.0
 
 
 @dataclass(frozen=True)
@@ -60,6 +60,11 @@ class WeekAir:
         return next(night for night in self.rooms if night.room == room)
 
 
+def site_kg_m3(pressure_pa: float) -> float:
+    """Density by which flows are told as volumes: dry air of 20 °C at the house's altitude [kg/m3]."""
+    return float(density_kg_m3(temperature_c=ROOM_C, pressure_pa=pressure_pa))
+
+
 def sleeping_rooms(house: House) -> tuple[str, ...]:
     """Rooms in which somebody sleeps; bedrooms where nobody is described."""
     named = {person.sleeps_in for person in house.person} or {room.id for room in house.room if room.is_bedroom}
@@ -84,15 +89,33 @@ def week_ready(
     return prepare(house, geometry, climate, hours=hours, doors=doors, tested_flow_m3_s=tested_flow_m3_s)
 
 
-def calculate_week(
-    house: House, geometry: Geometry, climate: HouseClimate, *, week: str, doors: DoorsAre, required_m3_s: float,
-    powered: bool = True, tested_flow_m3_s: float | None = None,
-) -> WeekAir:  # fmt: skip
+def run_week(
+    house: House, geometry: Geometry, climate: HouseClimate, *, week: str, doors: DoorsAre, powered: bool = True,
+    tested_flow_m3_s: float | None = None,
+) -> tuple[Prepared, Series]:  # fmt: skip
     """One week as drawn; `powered` False: all fans stand for its seven days, heat and people going on."""
     ready = week_ready(house, geometry, climate, week=week, doors=doors, tested_flow_m3_s=tested_flow_m3_s)
     if not powered:
         ready = _without_power(ready)
-    series = run(ready.system, ready.forcing, first_state(ready.system, air_c=21.0), step_s=STEP_S)
+    return ready, run(ready.system, ready.forcing, first_state(ready.system, air_c=21.0), step_s=STEP_S)
+
+
+def calculate_week(
+    house: House, geometry: Geometry, climate: HouseClimate, *, week: str, doors: DoorsAre, required_m3_s: float,
+    powered: bool = True, tested_flow_m3_s: float | None = None,
+) -> WeekAir:  # fmt: skip
+    """The nights of such a week."""
+    ready, series = run_week(
+        house, geometry, climate, week=week, doors=doors, powered=powered, tested_flow_m3_s=tested_flow_m3_s
+    )
+    return week_of(house, geometry, ready, series, week=week, doors=doors, required_m3_s=required_m3_s, powered=powered)
+
+
+def week_of(
+    house: House, geometry: Geometry, ready: Prepared, series: Series, *, week: str, doors: DoorsAre,
+    required_m3_s: float, powered: bool = True,
+) -> WeekAir:  # fmt: skip
+    """The nights of a week that was run."""
     case = "by area" if powered else "power out"
     return WeekAir(week, doors, case, nights_of(house, geometry, ready, series, required_m3_s))
 
@@ -121,7 +144,9 @@ def nights_of(
         mine = routes[k]
         total = sum(mine.values())
         shares = {name: flow / total for name, flow in mine.items() if total > 0.0 and flow > LEAST_SHARE * total}
-        outdoor = sum(flow for name, flow in mine.items() if name.endswith("from outdoors")) / AIR_KG_M3
+        outdoor = sum(flow for name, flow in mine.items() if name.endswith("from outdoors")) / site_kg_m3(
+            ready.system.pressure_pa
+        )
         told.append(
             Night(
                 room, outdoor, age / 3600.0, float(ppm[rows].mean()), float(ppm[rows].max()), float(ppm[five].mean()),

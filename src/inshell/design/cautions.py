@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from inshell.design.appliance_rooms import burning
 from inshell.design.pressure import PressureResult
 from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.house import House
-from inshell.sources import table
 
 EXCESS_PA = 10.0
 SCALD_C = 49.0
@@ -90,24 +90,12 @@ def pressure_findings(house: House, result: PressureResult) -> list[Finding]:
 
 
 def _screening(house: House, result: PressureResult) -> list[Finding]:
-    limits = table("design")["screening"]
-    kinds = {"sealed": "sealed", "induced": "induced", "power-vented": "induced", "natural-draft": "natural-draft"}
-    burning: list[tuple[str, str, str, str]] = [
-        (f"water_heater.{w.id}", w.name or w.kind, w.venting, "-water-heater")
-        for w in house.water_heater
-        if w.fuel != "electric" and w.room
-    ]
-    burning += [(f"appliance.{a.id}", a.name or a.kind, a.venting, "") for a in house.appliance]
     found = []
-    for where, name, venting, suffix in burning:
-        kind = kinds.get(venting)
-        if kind is None:
-            continue
-        limit = limits.get(kind + suffix, limits.get(kind))
+    for where, name, _, venting, limit in burning(house):
         if result.lowest.with_stack_pa < -limit:
             found.append(
                 Finding(
-                    "screening-pressure-natural-draft" if kind == "natural-draft" else "screening-pressure",
+                    "screening-pressure-natural-draft" if venting == "natural-draft" else "screening-pressure",
                     where,
                     {
                         "appliance": name,

@@ -11,15 +11,7 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import Makers, heated_rooms, warmed_by_floor
-from inshell.design.controls import (
-    VAPORISATION_J_KG,
-    controls_of,
-    is_working,
-    permits,
-    preheat_w,
-    resting,
-    set_points,
-)
+from inshell.design.controls import VAPORISATION_J_KG, controls_of, is_working, permits, preheat_w, resting, set_points
 from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within

@@ -23,6 +23,8 @@ RULES = (
     "ashrae-62.2-2022",
     "irc-2018-table",
     "irc-2018-equation",
+    "irc-2021-table",
+    "irc-2021-equation",
 )
 CREDIT_DENSITY_KG_M3 = 1.2
 
@@ -137,15 +139,20 @@ def calculate_fresh_air(
     balanced: bool = False,
     new_house: bool = True,
     detached: bool = True,
+    supplied: bool = False,
 ) -> FreshAir:
     """A rule's demand, the credit it allows for infiltration, and what the fans must then move.
 
     2013 and 2016: Qfan = Qtot - Qinf. 2019 and later: Qfan = Qtot - phi Qinf Aext, phi = 1 if balanced, else
     Qinf/Qtot; Aext = 1 if detached, else no credit is taken here. New houses: Qinf at most 2/3 Qtot.
+    IRC from 2021 on: 30 % less if balanced and `supplied`, outdoor air by duct to each bedroom and one living room.
     """
     required = required_flow_m3_s(rule=rule, area_m2=area_m2, bedrooms=bedrooms, occupants=occupants, system=system)
     kind = rule_row(rule)["credit"]
     findings: list[Finding] = []
+    if kind == "balanced-supplied":
+        less = float(table("fresh_air")["balanced_supplied"]["share"]) if balanced and supplied else 0.0
+        return FreshAir(rule, required, 0.0, required * (1.0 - less), 0.0, None)
     if leakage is None or kind == "none":
         if kind != "none":
             findings.append(Finding("no-infiltration-credit", "rules.weather_factor", {"rule": rule}))

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from inshell.climate.choose import HouseClimate
+from inshell.design.air_findings import observe_air
 from inshell.design.heating import HeatingResult, tightness_ach50
 from inshell.design.room_findings import observe_rooms
 from inshell.findings import Finding
@@ -32,6 +33,7 @@ def observe(house: House, geometry: Geometry, climate: HouseClimate, heating: He
     return (
         found
         + observe_rooms(house)
+        + observe_air(house)
         + _floors(house, geometry, heating)
         + _slips(house)
         + _beside(house, geometry)

@@ -132,7 +132,7 @@ def shell_of(geometry: Geometry, *, flow_at_50_pa_m3_s: float, exponent: float) 
 
 
 def supply_at_m3_s(unit: Ventilator, outside_c: float) -> float:
-    """Supply of a recovery ventilator at an outdoor temperature: nothing where frost stops it, or while it defrosts so."""
+    """Supply of a recovery ventilator at an outdoor temperature: nothing where frost stops it or while it defrosts."""
     stop = unit.supply_stops_below_c
     rests = unit.defrost == "exhaust-only" and outside_c < unit.defrost_below_c
     return 0.0 if rests or (stop is not None and outside_c < stop) else float(unit.supply_flow_m3_s)

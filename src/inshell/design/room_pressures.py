@@ -20,10 +20,10 @@ from inshell.network.compiled import run
 from inshell.network.links import LinkKind
 from inshell.network.routes import DoorsAre
 from inshell.network.system import first_state
+from inshell.physics.air import density_kg_m3
 from inshell.physics.types import Floats
 
 MOST_STATES, STEP_S = 1024, 900.0
-AIR_KG_M3 = 1.2
 WINTER_DEW_K = 4.0
 Setting = tuple[str, tuple[int, ...]]
 
@@ -106,7 +106,8 @@ def _map(
     house: House, geometry: Geometry, climate: HouseClimate, ready: Prepared, weather: str, outdoor_c: float,
     doors: DoorsAre, still: bool,
 ) -> RoomPressures:  # fmt: skip
-    combinations = [tuple(s for s in pattern if s is not None) for pattern in product(*_settings(house, ready, outdoor_c))]
+    choices = product(*_settings(house, ready, outdoor_c))
+    combinations = [tuple(s for s in pattern if s is not None) for pattern in choices]
     count, links = len(combinations), ready.system.air.links
     moving = np.array([link.kind is LinkKind.FAN for link in links])
     share = np.tile(np.where(moving, 0.0, 1.0), (count, 1))
@@ -131,8 +132,9 @@ def _map(
     )  # fmt: skip
     system = replace(ready.system, controls=(), coils=(), senses=(), films=())
     series = run(system, forcing, first_state(system, air_c=float(point[0, 0])), step_s=STEP_S)
+    kg_m3 = float(density_kg_m3(temperature_c=20.0, pressure_pa=climate.pressure_pa))
     flows = tuple(
-        {name: float(series.forward_kg_s[row, list(mine)].sum()) / AIR_KG_M3 for name, mine in settings}
+        {name: float(series.forward_kg_s[row, list(mine)].sum()) / kg_m3 for name, mine in settings}
         for row, settings in enumerate(combinations)
     )
     running = tuple(tuple(name for name, _ in settings) for settings in combinations)

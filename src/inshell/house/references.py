@@ -195,13 +195,17 @@ def _device_references(house: House) -> Iterator[tuple[str, str, str | None]]:
         for item in getattr(house, table_name):
             for name in getattr(item, key) or ():
                 yield f"{table_name}.{item.id}.{key}", kind, name
+    yield from _shared_runs(house)
+    for promise in house.promise:
+        for name in promise.fans:
+            yield f"promise.{promise.id}.fans", "fan_setting", name
+
+
+def _shared_runs(house: House) -> Iterator[tuple[str, str, str | None]]:
     for table_name in ("fan", "hood", "transfer_fan"):
         for item in getattr(house, table_name):
             if item.duct:
                 yield f"{table_name}.{item.id}.duct.shared_with", "mover", item.duct.shared_with
-    for promise in house.promise:
-        for name in promise.fans:
-            yield f"promise.{promise.id}.fans", "fan_setting", name
 
 
 def _wall_paths(house: House) -> list[list[Problem]]:

@@ -128,6 +128,7 @@ def fresh_air_of(file: HouseFile, rule: str, flow50: float, exponent: float) -> 
         balanced=is_balanced(house),
         new_house=house.rules.new_house,
         detached=not any(buffer.kind == "house-next-door" for buffer in house.buffer),
+        supplied=is_supplied(house),
     )
 
 
@@ -144,3 +145,15 @@ def is_balanced(house: House) -> bool:
     """Whether supply and exhaust lie within 10 % of each other."""
     supply, exhaust = whole_house_flows(house)
     return min(supply, exhaust) > 0.9 * max(supply, exhaust) > 0.0
+
+
+LIVING = ("kitchen-living", "living", "dining", "kitchen")
+
+
+def is_supplied(house: House) -> bool:
+    """Whether outdoor air comes by duct to each bedroom and to one living, dining or kitchen room."""
+    reached = {room for unit in house.ventilator if unit.ducted for room in unit.supply_rooms}
+    reached |= {fan.room for fan in house.fan if fan.kind == "supply" and fan.base_flow_m3_s > 0.0}
+    bedrooms = {room.id for room in house.room if room.is_bedroom}
+    living = {room.id for room in house.room if room.use in LIVING}
+    return bool(bedrooms) and bedrooms <= reached and bool(living & reached)

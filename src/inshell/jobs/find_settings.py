@@ -16,18 +16,16 @@ from inshell.design.breathing import WEEKS, WeekAir, calculate_week, sleeping_ro
 from inshell.design.fresh_air import CFM_M3_S
 from inshell.design.heating import tightness_ach50
 from inshell.design.local_exhaust import calculate_local_exhaust
+from inshell.design.makeup import greatest_share, least_area_m2, opening_flow_50_m3_s, with_opening
 from inshell.design.room_days import main_room
 from inshell.design.room_pressures import calculate_room_pressures
 from inshell.errors import refuse
 from inshell.house.model.air_devices import Fan, Ventilator
 from inshell.house.model.house import House
-from inshell.house.model.openings import Leak
 from inshell.house.model.promises import Promise
 from inshell.jobs.answer import Answer, answer, whole_house_flows
-from inshell.physics.flow import hole_flow_m3_s
 
 NOTCH_M3_S, HOLD_NOTCHES_S = 5.0 * CFM_M3_S, (0.0, 600.0, 1200.0, 1800.0, 2700.0, 3600.0)
-HALVINGS = 10
 MOST_NOTCHES, VENTILATOR_REACH = 40, 1.5  # a ventilator's setting may go half as high again as it is described
 
 
@@ -236,7 +234,7 @@ class _Search:
         base = self.base
         ach50, _ = tightness_ach50(house, base.geometry.volume_m3)
         flow50 = base.test.result.flow_at_50_pa_m3_s if base.test else ach50 * base.geometry.volume_m3 / 3600.0
-        more = float(hole_flow_m3_s(area_m2=opening_m2, pressure_pa=50.0))
+        more = opening_flow_50_m3_s(opening_m2)
         still = calculate_room_pressures(
             house, base.geometry, base.climate, tested_flow_m3_s=flow50 + more if opening_m2 else flow50
         )[0]
@@ -269,13 +267,14 @@ class _Search:
     def _opening(self, promise: Promise) -> str:
         """A make-up opening that would hold a pressure promise, found by halving, and the hood's flow that would."""
         name = promise.name or promise.id
+        room = next((h.room for h in self.base.house.hood), self.base.house.room[0].id)
 
         def keeps(house: House, opening_m2: float = 0.0) -> bool:
             return all(p.holds for p in self._pressures(house, [promise], opening_m2))
 
-        area = _least(lambda m2: keeps(self._with_opening(m2), m2), 0.5)
+        area = least_area_m2(lambda m2: keeps(with_opening(self.base.house, room, m2), m2))
         hoods = {hood.id for hood in self.base.house.hood} & set(promise.fans)
-        flow = _most(lambda share: keeps(self._with_hoods(hoods, share))) if hoods else None
+        flow = greatest_share(lambda share: keeps(self._with_hoods(hoods, share))) if hoods else None
         found = []
         if area is not None:
             found.append(
@@ -285,12 +284,6 @@ class _Search:
             cfm = flow * sum(h.flow_m3_s for h in self.base.house.hood if h.id in hoods) / CFM_M3_S
             found.append(f"a hood of at most {cfm:.0f} cfm ({cfm * CFM_M3_S * 1000:.0f} L/s)")
         return f"{name}: {' or '.join(found)}." if found else f"{name}: neither an opening nor a smaller hood keeps it."
-
-    def _with_opening(self, area_m2: float) -> House:
-        house = self.base.house
-        room = next((h.room for h in house.hood), house.room[0].id)
-        hole = Leak.model_validate({"id": "new-make-up", "room": room, "area": f"{area_m2} m2"})
-        return house.model_copy(update={"leak": (*house.leak, hole)})
 
     def _with_hoods(self, hoods: set[str], share: float) -> House:
         house = self.base.house
@@ -315,28 +308,6 @@ class _Search:
         litres = 1000.0 * float(unit.supply_flow_m3_s)
         said = f"A balanced ventilator of {litres / CFM_M3_S / 1000:.0f} cfm ({litres:.0f} L/s) to the sleeping rooms"
         return f"{said} would keep them all." if not broken else f"{said} would still break: {', '.join(broken)}."
-
-
-def _least(keeps: Callable[[float], bool], most: float) -> float | None:
-    """The least value up to `most` that keeps a promise, by halving; None if even the most does not."""
-    if not keeps(most):
-        return None
-    low, high = 0.0, most
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (low, middle) if keeps(middle) else (middle, high)
-    return high
-
-
-def _most(keeps: Callable[[float], bool]) -> float | None:
-    """The greatest share of one that keeps a promise, by halving; None if even little does not."""
-    if not keeps(0.01):
-        return None
-    low, high = 0.01, 1.0
-    for _ in range(HALVINGS):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if keeps(middle) else (low, middle)
-    return low
 
 
 def _has_no_base(house: House, name: str) -> bool:

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from inshell.design.fresh_air import RULES
+from inshell.design.fresh_air import RULES, intermittent_factor
 from inshell.errors import InputRefused, Problem
 from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
@@ -227,9 +227,9 @@ def quick_intermittent(
     if asked.problems:
         raise InputRefused(asked.problems)
     if family == "irc":
-        rows = table("fresh_air")["run_time"]
-        factor = float(np.interp(on_fraction, rows["irc_fraction"], rows["irc_factor"]))
-        return _told(needed, factor * needed, 1.0 / (factor * on_fraction), rows["irc_source"])
+        factor = intermittent_factor(share=on_fraction)
+        source = table("fresh_air")["run_time"]["irc_source"]
+        return _told(needed, factor * needed, 1.0 / (factor * on_fraction), source)
     if length <= hours * 3600.0 or space is None:
         return _told(needed, needed / on_fraction, 1.0, table("fresh_air")["run_time"]["source"])
     try:

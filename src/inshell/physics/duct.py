@@ -72,7 +72,7 @@ def flex_factor(*, diameter_m: float, compression: float) -> float:
 def duct_loss_pa(*, duct: DuctLoss, flow_m3_s: Array) -> Floats:
     """Pressure that a duct takes at a flow.
 
-    Formula: (s f L/D + C) rho v^2 / 2 + R Q, v = 4 Q / (pi D^2), f by Colebrook with 0.09 mm (galvanised), R of a filter
+    Formula: (s f L/D + C) rho v^2 / 2 + R Q, v = 4 Q / (pi D^2), f by Colebrook at 0.09 mm (galvanised), R of a filter
     Arguments: duct; flow_m3_s [m3/s]
     Returns: pressure [Pa]
     Valid: round ducts, air near 20 °C

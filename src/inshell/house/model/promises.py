@@ -18,6 +18,8 @@ FreshAirRule = Literal[
     "ashrae-62.2-2022",
     "irc-2018-table",
     "irc-2018-equation",
+    "irc-2021-table",
+    "irc-2021-equation",
 ]
 Sense = Literal["at_most", "at_least", "within", "is"]
 
