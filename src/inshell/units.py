@@ -273,6 +273,17 @@ _SHOWN: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
 }
 
 
+def show_opening(area_m2: float | None, system: System) -> str:
+    """A free area as a person on site reads it.
+
+    >>> show_opening(0.0122, "us"), show_opening(0.0122, "si")
+    ('19 in²', '122 cm²')
+    """
+    if area_m2 is None:
+        return "none up to half a square metre"
+    return f"{area_m2 / 0.0254**2:.0f} in²" if system == "us" else f"{area_m2 * 1e4:.0f} cm²"
+
+
 def show(value: float | None, kind: str, system: System) -> str:
     """A value as a person of that system reads it.
 

@@ -158,15 +158,20 @@ def air(
 
 
 @app.command()
-def settings(file: HouseArg, as_json: Json = False) -> int:
+def settings(
+    file: HouseArg,
+    picture: Annotated[Path | None, typer.Option(help="the trade-off as an .svg file")] = None,
+    overwrite: Overwrite = False,
+    as_json: Json = False,
+) -> int:
     """Find the smallest fan settings that keep every promise about air; 1 if no setting can."""
     from inshell.cli.show_rooms import shown_stages
     from inshell.cli.show_settings import show_settings
-    from inshell.jobs.find_settings import find_settings
+    from inshell.jobs.keep_settings import keep_settings
 
-    result = find_settings(file, progress=shown_stages())
-    emit(as_json, result.as_json(), lambda: show_settings(result))
-    return 1 if result.found is None or result.beyond else 0
+    result, document = keep_settings(file, picture=picture, overwrite=overwrite, progress=shown_stages())
+    emit(as_json, document, lambda: show_settings(result))
+    return 1 if result.broken else 0
 
 
 @app.command()

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from inshell.cli.show import print_lines, print_table
-from inshell.jobs.air_findings import opening_words
-from inshell.units import System, show
+from inshell.units import System, show, show_opening
 
 if TYPE_CHECKING:
     from inshell.design.run_time import RunTime
@@ -86,7 +85,7 @@ def show_appliances(result: AirAnswer, units: System) -> None:
             f"-{one.limit_pa:.0f} Pa",
             f"{one.deepest_pa:.1f} Pa",
             "; ".join(" + ".join(names) or "weather alone" for names in one.together) or "none",
-            opening_words(one.opening_m2, units) if one.together else "–",
+            show_opening(one.opening_m2, units) if one.together else "–",
         ]
         for one in result.appliances
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from inshell.cli.show import print_lines, print_table
-from inshell.jobs.find_settings import Kept, Settings, Tried
+from inshell.jobs.settings_answer import Kept, Settings, Tried
 from inshell.units import System, show
 
 
@@ -28,6 +28,10 @@ def show_settings(result: Settings) -> None:
         print_table("Smallest settings", ["device", "setting", "value", "one notch down breaks"], rows, right=(2,))
         shown = [[p.name, _value(p, p.value, units), _value(p, p.limit, units)] for p in result.found.promises]
         print_table("Under these settings", ["promise", "value", "limit"], shown, right=(1, 2))
+    if result.year:
+        proved = [[p.name, _value(p, p.value, units), _value(p, p.limit, units), _word(p)] for p in result.year]
+        title = "The same settings over the whole year, and wherever the leaks may be"
+        print_table(title, ["promise", "value", "limit", ""], proved, right=(1, 2))
     rows = [_tried(t, units) for t in result.tried if result.found is None or t.hold_s == result.tried[0].hold_s]
     print_table("Tried", ["base flows", "broken"], rows)
 
@@ -37,7 +41,11 @@ def _tried(t: Tried, units: System) -> list[str]:
     return [flows, ", ".join(t.broken) or "none"]
 
 
+def _word(p: Kept) -> str:
+    return "holds" if p.holds else "BROKEN"
+
+
 def _value(p: Kept, value: float, units: System) -> str:
     if p.unit == "m3/s":
         return show(value, "flow", units)
-    return {"Pa": f"{value:.1f} Pa", "ppm": f"{value:.0f} ppm"}.get(p.unit, f"{value:.0%}")
+    return {"Pa": f"{value:.1f} Pa", "ppm": f"{value:.0f} ppm", "sone": f"{value:.1f} sone"}.get(p.unit, f"{value:.0%}")

@@ -7,7 +7,7 @@ from inshell.design.fan_runs import FanRun
 from inshell.findings import Finding
 from inshell.house.geometry.surfaces import GROUND
 from inshell.jobs.air_answer import AirAnswer
-from inshell.units import System, show
+from inshell.units import show, show_opening
 
 STUFFY_PPM = 1150.0
 SOIL_GAS_PA, DOOR_N = 5.0, 67.0  # 67 N: 15 lbf at the handle (common practice)
@@ -94,7 +94,7 @@ def _water(told: AirAnswer) -> list[Finding]:
 
 def _appliance(told: AirAnswer, one: ApplianceRoom) -> Finding:
     units = told.answer.house.units
-    opening = opening_words(one.opening_m2, units)
+    opening = show_opening(one.opening_m2, units)
     together = "; ".join(" with ".join(names) or "nothing: the weather alone" for names in one.together)
     values = {
         "appliance": one.name, "venting": one.venting, "pressure": (one.deepest_pa, "pressure"),
@@ -102,13 +102,6 @@ def _appliance(told: AirAnswer, one: ApplianceRoom) -> Finding:
         "together": together, "opening": opening,
     }  # fmt: skip
     return Finding("appliance-room-sucked", one.where, values)
-
-
-def opening_words(area_m2: float | None, units: System) -> str:
-    """A free area as a person on site reads it."""
-    if area_m2 is None:
-        return "none up to half a square metre"
-    return f"{area_m2 / 0.0254**2:.0f} in²" if units == "us" else f"{area_m2 * 1e4:.0f} cm²"
 
 
 def _off(told: AirAnswer) -> list[Finding]:

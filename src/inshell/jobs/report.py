@@ -19,10 +19,12 @@ from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
 from inshell.house.writing import write_text
 from inshell.jobs.air import air_of
+from inshell.jobs.air_rules import rules_air
 from inshell.jobs.air_ways import air_ways, room_leaks
 from inshell.jobs.answer import answer, whole_house_flows
 from inshell.jobs.check import Checked, judged
 from inshell.jobs.describe import Described
+from inshell.jobs.keep_settings import kept_settings
 from inshell.jobs.prove_rooms import kept_rooms
 from inshell.jobs.runs import year_of
 from inshell.jobs.side_by_side import side_by_side
@@ -73,6 +75,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "joints": Described(file, gross).joints_m(),
         "elements": _pieces(checked),
         "rules": side_by_side(answer),
+        "rule_words": rules_air(answer).words,
         **_simulated(checked),
         "slabs": _slabs(checked),
         "running": max(whole_house_flows(house)),
@@ -99,6 +102,7 @@ def _simulated(checked: Checked) -> dict[str, Any]:
         "room_years": [],
         "rooms": None,
         "air": None,
+        "settings": None,
         "balanced": [],
     }
     if climate.year is None or not is_compiled():
@@ -117,6 +121,7 @@ def _simulated(checked: Checked) -> dict[str, Any]:
     rooms = kept_rooms(answer.file, climate, tested_m3_s=tested)
     facts["rooms"] = rooms
     facts["air"] = air_of(answer)
+    facts["settings"] = kept_settings(answer.file, climate, tested_m3_s=tested)
     facts["balanced"] = [r["room"] for r in rooms["year"] if r["room"] != rooms["main_room"]] if rooms else []
     return facts
 

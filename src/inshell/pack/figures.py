@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from inshell.units import System, show, show_promise, to_unit
+from inshell.units import System, show, show_opening, show_promise, to_unit
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,10 @@ class Figures:
             return f"{number:.2f} cfm/ft²"
         per_hour = to_unit(1.0, "length", "ft") ** 2 / to_unit(1.0, "flow", "cfm") * 3600.0
         return f"{number * per_hour:.2f} m³/h·m²"
+
+    def opening(self, area_m2: float | None) -> str:
+        """A free area."""
+        return show_opening(area_m2, self.system)
 
     def promise_value(self, value: float | None, unit: str) -> str:
         """A promise's number."""

@@ -12,6 +12,7 @@ from inshell.pack.balance_chart import balance_chart
 from inshell.pack.charts import load_chart, pressure_chart, test_chart, year_chart
 from inshell.pack.day_charts import days_chart, year_map
 from inshell.pack.figures import Figure, Figures
+from inshell.pack.settings_chart import settings_chart
 
 
 def render_report(facts: dict[str, Any]) -> str:
@@ -27,6 +28,7 @@ def render_report(facts: dict[str, Any]) -> str:
     environment.filters["height"] = Figures(facts["units"]).height_above_sea
     environment.filters["heat_loss"] = Figures(facts["units"]).heat_loss
     environment.filters["tightness"] = Figures(facts["units"]).tightness
+    environment.filters["opening"] = Figures(facts["units"]).opening
     environment.filters["value"] = Figures(facts["units"]).promise_value
     return environment.get_template("report.html").render(
         **facts, charts=_charts(facts), css=Markup(_css()), version=__version__
@@ -49,5 +51,6 @@ def _charts(facts: dict[str, Any]) -> dict[str, Any]:
         "days": {title: Figure(days_chart(runs, names, units)) for title, runs in facts["days"].items()},
         "balances": {names[room]: Figure(balance_chart(facts["rooms"], room, units)) for room in facts["balanced"]},
         "map": Figure(year_map(facts["year_run"], names, units)) if facts["year_run"] else None,
+        "settings": Figure(settings_chart(facts["settings"], units)) if facts["settings"] else None,
         "tests": [Figure(test_chart(t.result, units)) for t in answer.job.tests],
     }
