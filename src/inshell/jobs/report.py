@@ -17,11 +17,12 @@ from inshell.drawing.section import draw_sections
 from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
+from inshell.house.ids import DEVICE_TABLES
 from inshell.house.writing import write_text
 from inshell.jobs.air import air_of
 from inshell.jobs.air_rules import rules_air
 from inshell.jobs.air_ways import air_ways, room_leaks
-from inshell.jobs.answer import answer, whole_house_flows
+from inshell.jobs.answer import Answer, answer, whole_house_flows
 from inshell.jobs.check import Checked, judged
 from inshell.jobs.describe import Described
 from inshell.jobs.keep_settings import kept_settings
@@ -63,7 +64,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "units": house.units,
         "gross": gross,
         "names": {room.id: room.name or room.id for room in house.room},
-        "device_names": {device.id: device.name for device in answer.pressure.devices},
+        "device_names": _device_names(answer),
         "counts": {verdict: checked.count(verdict) for verdict in ORDER},
         "promises": promises,
         "broken": [p for p in promises if p.verdict == "broken"],
@@ -83,6 +84,14 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "defaults": checked.defaults,
         "grouped_defaults": _grouped(checked),
     }
+
+
+def _device_names(answer: Answer) -> dict[str, str]:
+    """Every device, and fans at their base, by what the file calls them."""
+    house = answer.house
+    named = {item.id: item.name or item.id for table in DEVICE_TABLES for item in getattr(house, table)}
+    named |= {f"{fan.id}:base": f"{fan.name or fan.id}, base" for fan in house.fan}
+    return named | {device.id: device.name for device in answer.pressure.devices}
 
 
 def _simulated(checked: Checked) -> dict[str, Any]:
