@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).parents[1]
 DEMO = str(ROOT / "examples" / "demo-cottage" / "demo-cottage.toml")
@@ -86,6 +87,62 @@ def pressure_ratio() -> tuple[float, float]:
     return ours * 1000.0, (time.perf_counter() - start) / ours
 
 
+def map_times(runs: int = 5) -> tuple[float, float, float, int]:
+    """Seconds for ten devices: room pressures in two weathers, the same by scipy's `root`, one zone; and states.
+
+    The root finder solves the rooms' mass balances of 32 states in still air and is scaled to all states of both.
+    """
+    from inshell.climate.choose import climate_of
+    from inshell.design.pressure import calculate_pressures
+    from inshell.design.room_pressures import calculate_room_pressures
+    from inshell.house.reading import read_house
+
+    file = read_house(Path(DEMO))
+    house, geometry, climate = file.house, file.geometry, climate_of(file.house, file.folder)
+    one, rooms = house.fan[0], [room.id for room in house.room]
+    fans = tuple(
+        one.model_copy(update={"id": f"fan-{k}", "base_flow_m3_s": 0.0, "room": rooms[k % len(rooms)]})
+        for k in range(9)
+    )
+    ten = house.model_copy(update={"fan": fans, "ventilator": (), "transfer_fan": ()})
+    by_room, by_zone, states = [], [], 0
+    for _ in range(runs):
+        start = time.perf_counter()
+        states = len(calculate_room_pressures(ten, geometry, climate)[0].running)
+        by_room.append(time.perf_counter() - start)
+        start = time.perf_counter()
+        calculate_pressures(
+            ten, geometry, flow_at_50_pa_m3_s=0.0535, exponent=0.65, inside_c=21.0, outside_c=-8.0, pressure_pa=98000.0
+        )
+        by_zone.append(time.perf_counter() - start)
+    return statistics.median(by_room), 2 * states / 32 * root_time(ten, geometry), statistics.median(by_zone), states
+
+
+def root_time(house: Any, geometry: Any, states: int = 32) -> float:
+    """Seconds that scipy's `root` takes for the pressures of all rooms in some states of the devices."""
+    import numpy as np
+    from scipy.optimize import root
+
+    from inshell.network.air import _flows, _residual
+    from inshell.network.links import LinkKind
+    from inshell.network.routes import routes_of
+
+    network = routes_of(house, geometry, flow_at_50_pa_m3_s=0.0535, exponent=0.65, doors="shut", on_demand=True).network
+    fans = np.array([link.kind is LinkKind.FAN for link in network.links])
+    rng, rooms = np.random.default_rng(1), len(network.rooms)
+    density, wind = np.array([1.17] * rooms + [1.28]), np.zeros(len(fans))
+    start = time.perf_counter()
+    for _ in range(states):
+        share = np.where(fans, rng.integers(0, 2, len(fans)).astype(float), 1.0)
+
+        def unbalance(p: Any, share: Any = share) -> Any:
+            forward, back, _ = _flows(network, np.append(p, 0.0), density, wind, share)
+            return _residual(network, forward - back)[:rooms]
+
+        root(unbalance, np.full(rooms, -5.0))
+    return time.perf_counter() - start
+
+
 def main() -> None:
     env = dict(os.environ)
     for command in (["check", DEMO], ["simulate", DEMO, "--day", "coldest"], ["simulate", DEMO, "--year"]):
@@ -119,6 +176,11 @@ def main() -> None:
     ours, ratio = pressure_ratio()
     print(
         f"pressure table of the demo: {ours:.0f} ms; scipy.optimize.root on the same equations takes {ratio:.1f} times that"
+    )
+    rooms, other, zone, states = map_times()
+    print(
+        f"ten devices, {states} combinations: pressures of all rooms in two weathers {rooms:.2f} s (asked 2), one zone "
+        f"{zone:.2f} s; scipy.optimize.root on the rooms takes {other / rooms:.0f} times as long"
     )
     print("import bill of check, ms: " + ", ".join(f"{name} {ms:.0f}" for name, ms in imports()))
 

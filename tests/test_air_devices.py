@@ -234,7 +234,11 @@ def test_a_core_loses_its_water_and_its_year_by_hand(demo) -> None:
     warm = changed(house, "ventilator", defrost="preheat", defrost_below_c=5.0)
     heated = calculate_recovery(warm, ready, series, LAST, climate.year)[0]
     assert heated.preheat_kwh > 0.0
-    assert heated.recovered_share < 0.7
+    inside, outdoor = float(house.household.heating_set_point_c), climate.year.dry_bulb_c
+    below, lift = np.maximum(inside - outdoor, 0.0), np.maximum(5.0 - outdoor, 0.0)
+    assert_close(heated.recovered_share, 0.7 * (below - lift).sum() / below.sum(), rel=1e-9, why="what the heater left")
+    kg_s = unit.supply_flow_m3_s * 1.2 * climate.pressure_pa / 101325.0
+    assert_close(heated.preheat_kwh, kg_s * 1006.0 * lift.sum() / 1000.0, rel=1e-9, why="m cp through the hours")
     assert heated.core_freezing_h == 0
     assert plain.sweats_h is None
     ducts = changed(house, "ventilator", cold_duct=ColdDuct(diameter_m="0.15 m", length_m="1 m"))
@@ -365,6 +369,8 @@ def test_the_house_is_run_again_as_built(tmp_path: Path, capsys: pytest.CaptureF
     assert bed["relative_exposure"]["built"] > bed["relative_exposure"]["designed"]
     assert "spot-hrv supply_flow" in built["not_measured"]
     codes = [f["code"] for f in document["findings"]]
+    off = {f["device"]: f["off_share"] for f in built["flows"]}
+    assert_close(off["bath-fan"], -0.4, abs=1e-9, why="18 of 30 cfm")
     assert codes.count("as-built-off") == 2, "the hood lies within 10 %"
     line = next(r for r in document["sheet"] if r["setting"] == "base_flow")
     assert_close([line["least_m3_s"] / CFM, line["most_m3_s"] / CFM], [27.0, 33.0], rel=1e-9, why="10 %")

@@ -109,6 +109,7 @@ def _by_window(flows_m3_s: Floats, on: np.ndarray) -> float | None:
 
 def effective_flow_m3_s(flows_m3_s: Floats, volume_m3: float) -> float:
     """The steady flow with the same mean of a steady source: V dC/dt = S - Q C through the week until it repeats."""
+    flows_m3_s = np.asarray(flows_m3_s, dtype=float)
     if not np.any(flows_m3_s > 0.0):
         return 0.0
     start, told = 1.0, np.ones(1)

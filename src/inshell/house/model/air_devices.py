@@ -175,7 +175,6 @@ class Ventilator(Part):
     )
     defrost_below_c: Temperature = Field(-5.0, description="outdoor temperature below which it defrosts")
     defrost_share: Share = Field(0.2, description="share of the time that it then defrosts")
-    filter_pa: Pressure = Field(0.0, ge=0, description="pressure that its loaded filters take at its flow")
     condensate: Literal["drain", "none", "not-said"] = Field("not-said", description="where water from its core goes")
     cold_duct: ColdDuct | None = Field(None, description="its runs between core and outdoors, where they lie indoors")
     sound_sone: float | None = Field(None, ge=0, le=30, description="rated sound in sones")
