@@ -69,6 +69,46 @@ def test_hours_and_days_say_when_a_row_acts(tmp_path: Path) -> None:
 
 
 @pytest.mark.analytic
+def test_a_row_acts_while_a_room_is_occupied(tmp_path: Path) -> None:
+    """Transfer fan 1 off while somebody is in bedroom 1: the hours in which the parents sleep there."""
+    rows = '\n[[control]]\nid = "quiet"\ntarget = "transfer-1"\ndoes = "off"\nroom = "bed-1"\noccupied = true\n'
+    ready = made(with_rows(tmp_path, rows))
+    still = flow(ready, told(ready), "transfer-1") == 0.0
+    person = read_house(DEMO).house.person[0]
+    clock = HOURS % 24
+    middle = clock + 0.5
+    assert np.array_equal(still, (middle >= person.asleep_from_h) | (middle < person.asleep_to_h))
+    rows = '\n[[control]]\nid = "bath"\ntarget = "bath-fan"\ndoes = "full"\noccupied = true\n'
+    ready = made(with_rows(tmp_path, rows))
+    boosted = flow(ready, told(ready), "bath-fan boost") > 0.0
+    assert set(clock[boosted]) == {7}, "the hour of the showers"
+
+
+@pytest.mark.analytic
+def test_an_interlock_acts_while_another_device_runs(tmp_path: Path) -> None:
+    """The bath fan rests while the hood runs: in the hour of cooking, and in hours that a row gives the hood."""
+    from inshell.design.room_pressures import calculate_room_pressures
+
+    rows = (
+        '\n[[control]]\nid = "lock"\ntarget = "bath-fan"\ndoes = "off"\nwhile_runs = "hood"\n'
+        '\n[[control]]\nid = "brunch"\ntarget = "hood"\ndoes = "full"\nfrom = "10:00"\nto = "12:00"\ndays = "free"\n'
+    )
+    file = with_rows(tmp_path, rows)
+    ready = made(file)
+    series = told(ready)
+    still = (flow(ready, series, "bath-fan") == 0.0) & (flow(ready, series, "bath-fan boost") == 0.0)
+    cooks = flow(ready, series, "hood") > 0.0
+    assert np.array_equal(still, cooks)
+    assert cooks.sum() == 7 + 2 * 2, "once a day, and two hours on Saturday and on Sunday"
+    climate = climate_of(file.house, DEMO.parent)
+    states = calculate_room_pressures(file.house, file.geometry, climate)[0]
+    for names in states.running:
+        assert not ({"hood"} <= set(names) and {"bath-fan", "bath-fan:base"} & set(names)), names
+    assert states.find({"hood", "bath-fan"}) is None
+    assert states.find({"hood"}) is not None
+
+
+@pytest.mark.analytic
 def test_the_higher_priority_prevails(tmp_path: Path) -> None:
     rows = "".join(
         f'\n[[control]]\nid = "{name}"\ntarget = "bath-fan"\ndoes = "{does}"\npriority = {priority}\n'
@@ -152,6 +192,8 @@ def test_a_row_opens_a_window_whatever_the_doors_do(tmp_path: Path) -> None:
 WRONG = {
     'target = "d-bed-1"\ndoes = "open"\nhumidity_above = "60 %"': "control.x.room",
     'target = "nobody"\ndoes = "off"': "control.x.target",
+    'target = "bath-fan"\ndoes = "off"\nwhile_runs = "nobody"': "control.x.while_runs",
+    'target = "bath-fan"\ndoes = "off"\nwhile_runs = "bath-fan"': "control.x",
     'target = "bath-fan"\ndoes = "open"': "control.x.does",
     'target = "living"\ndoes = "heat-to"': "control.x",
     'target = "bath-fan"\ndoes = "full"\nhumidity_above = "60 %"\nair_above = "25 °C"': "control.x",

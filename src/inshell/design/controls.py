@@ -8,7 +8,7 @@ from typing import get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from inshell.design.gains import within
+from inshell.design.gains import people_at, within
 from inshell.house.model.controls import ControlRow
 from inshell.house.model.house import House
 from inshell.house.model.site import Weekday
@@ -40,6 +40,8 @@ class Scheduled:
     days: str = "every"
     mask: Floats | None = None
     """hour by hour instead, 1 where it may act"""
+    clock: tuple[Floats, Floats] | None = None
+    """beside the span, 1 in the hours of a working and of a free day in which its room is occupied, its device runs"""
 
 
 def is_working(house: House, hours: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -54,18 +56,67 @@ def has_relays(controls: tuple[Control, ...]) -> bool:
 
 def permits(house: House, rows: tuple[Scheduled, ...], hours: NDArray[np.int64]) -> Floats:
     """1 where a row may act, shape (hours, rows); an hour counts by its middle."""
-    columns = [row.mask if row.mask is not None else _may_act(house, row.span_h, row.days, hours) for row in rows]
+    columns = [row.mask if row.mask is not None else _may_act(house, row, hours) for row in rows]
     return np.column_stack(columns or [np.zeros((len(hours), 0))])
 
 
-def _may_act(house: House, span_h: tuple[float, float] | None, days: str, hours: NDArray[np.int64]) -> Floats:
+def _may_act(house: House, row: Scheduled, hours: NDArray[np.int64]) -> Floats:
     may = np.ones(len(hours))
-    if span_h is not None:
-        by_clock = np.array([float(within(h + 0.5, *span_h)) for h in range(24)])
-        may *= by_clock[hours % 24]
-    if days != "every":
-        may *= is_working(house, hours) == (days == "working")
+    if row.span_h is not None:
+        may *= _hours(row.span_h)[hours % 24]
+    if row.days != "every":
+        may *= is_working(house, hours) == (row.days == "working")
+    if row.clock is not None:
+        working, free = row.clock
+        may *= np.where(is_working(house, hours), working[hours % 24], free[hours % 24])
     return may
+
+
+def _hours(span_h: tuple[float, float]) -> Floats:
+    return np.array([float(within(h + 0.5, *span_h)) for h in range(24)])
+
+
+def scheduled(house: House, row: ControlRow, control: Control) -> Scheduled:
+    """A row of the house file with its hours, its days, and the hours of what it waits for."""
+    clocks = []
+    if row.occupied:
+        clocks.append(_occupied(house, senses_in(house, row)))
+    if row.while_runs is not None:
+        clocks.append(_running(house, row.while_runs))
+    clock = (clocks[0][0] * clocks[-1][0], clocks[0][1] * clocks[-1][1]) if clocks else None
+    return Scheduled(control, _span(row), row.days, clock=clock)
+
+
+def _occupied(house: House, room: int) -> tuple[Floats, Floats]:
+    """Hours of a working and a free day with somebody in a room: who sleeps or lives there, a shower, a meal."""
+    use, hours = house.room[room].use, table("household")["hours"]
+    called = {"bath": "shower", "kitchen": "cooking", "kitchen-living": "cooking"}.get(use)
+    days = []
+    for working in (True, False):
+        there = [float(people_at(house, h + 0.5, working=working).heat_w[room] > 0.0) for h in range(24)]
+        if called:
+            there[int(hours[called])] = 1.0
+        days.append(np.array(there))
+    return days[0], days[1]
+
+
+def _running(house: House, device: str) -> tuple[Floats, Floats]:
+    """Hours of a working and a free day in which a shower, a meal, its base or a row by the clock runs a device."""
+    hours = table("household")["hours"]
+    always = {u.id for u in house.ventilator} | {f.id for f in house.fan if f.base_flow_m3_s > 0.0}
+    day = np.full(24, float(device in always))
+    fans = {f.id: "cooking" if "kitchen" in f.serves else "shower" for f in house.fan}
+    called = fans.get(device) or ("cooking" if any(h.id == device for h in house.hood) else "")
+    if called:
+        day[int(hours[called])] = 1.0
+    told = {"working": day.copy(), "free": day.copy()}
+    for row in house.control:
+        span = _span(row)
+        if row.target == device and row.does == "full" and span is not None:
+            for name, mine in told.items():
+                if row.days in ("every", name):
+                    np.maximum(mine, _hours(span), out=mine)
+    return told["working"], told["free"]
 
 
 def controls_of(house: House, routes: HouseRoutes) -> tuple[Scheduled, ...]:
@@ -73,7 +124,7 @@ def controls_of(house: House, routes: HouseRoutes) -> tuple[Scheduled, ...]:
     own = sorted(house.control, key=lambda row: (row.priority, row.id))
     rows = _called(routes) + _dry(house)
     for row in own:
-        rows += [Scheduled(c, _span(row), row.days) for c in _own(house, routes, row)]
+        rows += [scheduled(house, row, c) for c in _own(house, routes, row)]
     return (*rows, *_frost(house, routes))
 
 
@@ -95,7 +146,8 @@ def set_points(house: House, hours: NDArray[np.int64], heat_c: Floats, cool_c: F
     for row in sorted(house.control, key=lambda row: (row.priority, row.id)):
         if row.set_point_c is not None:
             target, k = (heat if row.does == "heat-to" else cool), index[row.target]
-            acts = (_may_act(house, _span(row), row.days, hours) > 0.5) & ~np.isnan(target[:, k])
+            when = scheduled(house, row, _plain(row.id, 0, 1.0, None))
+            acts = (_may_act(house, when, hours) > 0.5) & ~np.isnan(target[:, k])
             target[acts, k] = row.set_point_c
     return heat, cool
 
@@ -181,7 +233,7 @@ def _own(house: House, routes: HouseRoutes, row: ControlRow) -> list[Control]:
         sensor, above, key = SENSED[row.sense]
         on_at, band = float(getattr(row, row.sense)), float(getattr(row, key))
     off_at = on_at - band if above else on_at + band
-    room = _senses_in(house, row)
+    room = senses_in(house, row)
     return [
         Control(
             row.id, sensor, room, above, on_at, off_at, Target.ROUTE_SHARE, link, level,
@@ -209,7 +261,8 @@ def _leaves(routes: HouseRoutes) -> list[tuple[int, str]]:
     return [*(routes.leaves if routes.by_hours else ()), *routes.windows]
 
 
-def _senses_in(house: House, row: ControlRow) -> int:
+def senses_in(house: House, row: ControlRow) -> int:
+    """The room in which a row senses: named, else where its target stands."""
     rooms = [room.id for room in house.room]
     if row.room is not None:
         return rooms.index(row.room)
@@ -217,4 +270,6 @@ def _senses_in(house: House, row: ControlRow) -> int:
         for item in getattr(house, kind):
             if item.id == row.target:
                 return rooms.index(item.room)
+    if row.target in rooms:
+        return rooms.index(row.target)
     return next((rooms.index(fan.to_room) for fan in house.transfer_fan if fan.id == row.target), 0)

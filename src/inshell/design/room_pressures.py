@@ -50,6 +50,10 @@ class RoomPressures:
         """The row of one combination."""
         return next(k for k, names in enumerate(self.running) if set(names) == running)
 
+    def find(self, running: set[str]) -> int | None:
+        """The row of one combination, None where no such one can be."""
+        return next((k for k, names in enumerate(self.running) if set(names) == running), None)
+
 
 def calculate_room_pressures(
     house: House,
@@ -102,12 +106,30 @@ def _settings(house: House, ready: Prepared, outdoor_c: float) -> list[list[Sett
     return kept
 
 
+def _allowed(house: House, running: set[str]) -> bool:
+    """Whether interlocks let these settings stand together: rows of control that act while another device runs."""
+    on = {name.partition(":")[0] for name in running}
+    for row in house.control:
+        if row.while_runs in on and row.from_h is None and row.sense is None and not row.occupied:
+            if row.does == "off" and row.target in on:
+                return False
+            if row.does == "full" and row.target not in running and not _has_one_setting(house, row.target, on):
+                return False
+    return True
+
+
+def _has_one_setting(house: House, target: str, on: set[str]) -> bool:
+    """Whether a device that is on has no setting beyond the one it stands in."""
+    return target in on and not any(fan.id == target and fan.base_flow_m3_s > 0.0 for fan in house.fan)
+
+
 def _map(
     house: House, geometry: Geometry, climate: HouseClimate, ready: Prepared, weather: str, outdoor_c: float,
     doors: DoorsAre, still: bool,
 ) -> RoomPressures:  # fmt: skip
     choices = product(*_settings(house, ready, outdoor_c))
     combinations = [tuple(s for s in pattern if s is not None) for pattern in choices]
+    combinations = [one for one in combinations if _allowed(house, {name for name, _ in one})]
     count, links = len(combinations), ready.system.air.links
     moving = np.array([link.kind is LinkKind.FAN for link in links])
     share = np.tile(np.where(moving, 0.0, 1.0), (count, 1))

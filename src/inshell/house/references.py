@@ -177,6 +177,7 @@ LISTED = (
 NAMED = (
     ("person", "sleeps_in", "room"),
     ("control", "target", "target"),
+    ("control", "while_runs", "mover"),
     ("transfer_fan", "from_room", "room"),
     ("transfer_fan", "to_room", "room"),
     ("head", "outdoor_unit", "outdoor_unit"),

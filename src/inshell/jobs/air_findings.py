@@ -61,8 +61,9 @@ def _pressures(told: AirAnswer) -> list[Finding]:
     always = {f"{fan.id}:base" for fan in base.house.fan if fan.base_flow_m3_s > 0.0}
     always |= {unit.id for unit in base.house.ventilator} | {fan.id for fan in base.house.transfer_fan}
     grounded = {s.room for s in base.geometry.surfaces if s.other == GROUND}
-    row = still.pressure_pa[still.of(always)]
-    for k, room in enumerate(still.rooms):
+    at = still.find(always)
+    row = still.pressure_pa[0 if at is None else at]
+    for k, room in enumerate(still.rooms if at is not None else ()):
         if room in grounded and float(row[k]) < -SOIL_GAS_PA:
             values = {"room": room, "pressure": (float(row[k]), "pressure")}
             found.append(Finding("room-sucks-at-soil", f"room.{room}", values))

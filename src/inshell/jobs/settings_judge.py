@@ -67,7 +67,7 @@ class Judge:
         told = []
         for promise in promises:
             wanted = {name for name in promise.fans if not (name.endswith(":base") and _has_no_base(house, name))}
-            row = _row(still, wanted)
+            row = still.find(wanted)
             if row is not None:
                 value = float(still.pressure_pa[row].min())
                 told.append(Kept(promise.name or promise.id, value, promise.limit, "Pa", True))
@@ -120,13 +120,6 @@ class Judge:
         )  # fmt: skip
 
 
-def _row(still: RoomPressures, running: set[str]) -> int | None:
-    try:
-        return still.of(running)
-    except StopIteration:
-        return None
-
-
 def _has_no_base(house: House, name: str) -> bool:
     return any(fan.id == name.removesuffix(":base") and fan.base_flow_m3_s <= 0.0 for fan in house.fan)
 
@@ -143,7 +136,7 @@ def _from_weeks(house: House, promise: Promise, weeks: list[WeekAir]) -> Kept:
 def _reached(house: House, still: RoomPressures) -> list[Kept]:
     """Whether each base flow is reached on its run, with the house at the pressure of all that always runs."""
     always = {f"{fan.id}:base" for fan in house.fan if fan.base_flow_m3_s > 0.0} | {u.id for u in house.ventilator}
-    row = _row(still, always)
+    row = still.find(always)
     told = []
     for fan in house.fan:
         if fan.base_flow_m3_s > 0.0 and row is not None:

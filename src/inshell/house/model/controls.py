@@ -30,6 +30,8 @@ class ControlRow(Part):
     to_h: Clock | None = Field(None, description="hour at which it ends")
     days: Literal["every", "working", "free"] = Field("every", description="which days; Saturday and Sunday are free")
     room: Id | None = Field(None, description="where it senses (else where its device stands)")
+    occupied: bool = Field(False, description="acts while somebody is in that room, by the household's hours")
+    while_runs: Id | None = Field(None, description="acts while this other fan, hood, dryer or ventilator runs")
     humidity_above: Share | None = Field(None, description="acts above this relative humidity")
     carbon_dioxide_above_ppm: float | None = Field(None, ge=400, le=10000, description="acts above this, ppm")
     air_above_c: Temperature | None = Field(None, description="acts above this room temperature")
@@ -47,6 +49,8 @@ class ControlRow(Part):
     @model_validator(mode="after")
     def _one_row(self) -> ControlRow:
         given = [name for name in SENSES if getattr(self, name) is not None]
+        if self.while_runs is not None and self.while_runs == self.target:
+            raise custom(f"{self.while_runs} while it runs itself", "another device")
         if len(given) > 1:
             raise custom(f"{' and '.join(given)} in one row", "one sensor a row; write a row for each")
         if (self.from_h is None) != (self.to_h is None):
