@@ -78,10 +78,11 @@ def test_a_row_acts_while_a_room_is_occupied(tmp_path: Path) -> None:
     clock = HOURS % 24
     middle = clock + 0.5
     assert np.array_equal(still, (middle >= person.asleep_from_h) | (middle < person.asleep_to_h))
-    rows = '\n[[control]]\nid = "bath"\ntarget = "bath-fan"\ndoes = "full"\noccupied = true\n'
+    rows = '\n[[control]]\nid = "bath"\ntarget = "bath-fan"\ndoes = "off"\noccupied = true\n'
     ready = made(with_rows(tmp_path, rows))
-    boosted = flow(ready, told(ready), "bath-fan boost") > 0.0
-    assert set(clock[boosted]) == {7}, "the hour of the showers"
+    series = told(ready)
+    moved = flow(ready, series, "bath-fan boost") + flow(ready, series, "bath-fan")
+    assert set(clock[moved == 0.0]) == {7}, "the hour of the showers"
 
 
 @pytest.mark.analytic
