@@ -47,17 +47,18 @@ def quick_assembly(path: Path) -> dict[str, Any]:
         spec = AssemblyFile.model_validate(plain, context={"units": plain.get("units", "si")})
     except ValidationError as error:
         raise InputRefused([*problems, *validation_problems(error, plain, AssemblyFile, text)]) from None
-    problems += _unknown_materials(spec)
+    problems += unknown_materials(spec.layers, spec.material)
     if problems:
         raise InputRefused(problems)
     return _answer(spec)
 
 
-def _unknown_materials(spec: AssemblyFile) -> list[Problem]:
-    known = {*table("materials"), *(m.id for m in spec.material)}
+def unknown_materials(layers: tuple[Layer, ...], own: tuple[Material, ...]) -> list[Problem]:
+    """Layers that name a material that nobody knows."""
+    known = {*table("materials"), *(m.id for m in own)}
     named = [
         (k, name)
-        for k, layer in enumerate(spec.layers, start=1)
+        for k, layer in enumerate(layers, start=1)
         for name in (layer.material, layer.framing.material if layer.framing else None)
     ]
     return [

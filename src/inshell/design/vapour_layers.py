@@ -1,0 +1,53 @@
+"""Layers of an assembly as vapour sees them, between the bounds of what is not known of each."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from inshell.house.model.enclosure import Layer, Material
+from inshell.physics.vapour import VapourLayer
+from inshell.sources import table
+
+Bound = Literal["middle", "worse", "better"]
+LEAST_SD_M = 1e-4
+
+
+def mu_range(layer: Layer, own: dict[str, Material]) -> tuple[float, float]:
+    """(least, greatest) vapour resistance factor of a layer's material; (1, 1) where none is named."""
+    name = layer.material
+    if name is None:
+        return 1.0, 1.0
+    if name in own:
+        values = (own[name].mu_dry, own[name].mu_wet)
+    else:
+        row = table("materials")[name]
+        values = (row.get("mu_most", row["mu_dry"]), row.get("mu_least", row["mu_wet"]))
+    return min(values), max(values)
+
+
+def vapour_layers(
+    layers: tuple[Layer, ...], resistances_m2k_w: list[float], materials: tuple[Material, ...], bound: Bound = "middle"
+) -> tuple[VapourLayer, ...]:
+    """Every layer's R and sd.
+
+    Worse: skins in the outer half of the resistance as tight as they may be, in the inner half as open; better: the
+    other way round; middle: the geometric mean. An sd that was entered is taken as it is.
+    """
+    own = {m.id: m for m in materials}
+    total, before, told = sum(resistances_m2k_w), 0.0, []
+    for layer, r in zip(layers, resistances_m2k_w, strict=True):
+        outer = before + 0.5 * r <= 0.5 * total
+        before += r
+        low, high = mu_range(layer, own)
+        mu = (low * high) ** 0.5
+        if bound != "middle":
+            mu = high if outer == (bound == "worse") else low
+        sd = layer.sd_m if layer.sd_m is not None else mu * float(layer.thickness_m or 0.0)
+        told.append(VapourLayer(r, max(float(sd), LEAST_SD_M)))
+    return tuple(told)
+
+
+def is_uncertain(layers: tuple[Layer, ...], materials: tuple[Material, ...]) -> bool:
+    """Whether some layer's vapour resistance is known only between bounds."""
+    own = {m.id: m for m in materials}
+    return any(layer.sd_m is None and mu_range(layer, own)[0] < mu_range(layer, own)[1] for layer in layers)

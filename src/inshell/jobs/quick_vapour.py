@@ -1,0 +1,143 @@
+"""`inshell quick vapour`: condensation inside layers month by month, without a house file."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import Field, ValidationError, model_validator
+
+from inshell.design.vapour_layers import is_uncertain, vapour_layers
+from inshell.errors import InputRefused, refuse
+from inshell.house.model.base import Part, note
+from inshell.house.model.enclosure import Assembly, Layer, Material
+from inshell.house.problems import validation_problems
+from inshell.house.provenance import strip
+from inshell.house.quantities import Pressure, RValue, Share, Temperature, custom
+from inshell.house.reading import read_text
+from inshell.jobs.quick_assembly import unknown_materials
+from inshell.network.construction import layers_of
+from inshell.physics.air import saturation_pressure_pa
+from inshell.physics.vapour import RSE, RSI, MonthlyVapour, VapourLayer, indoor_vapour_pa, monthly_vapour, two_seasons
+
+CLASS_PA = {1: 270.0, 2: 540.0, 3: 810.0, 4: 1080.0, 5: 1360.0}
+Twelve = Annotated[tuple[Temperature, ...], Field(min_length=12, max_length=12)]
+TwelveShares = Annotated[tuple[Share, ...], Field(min_length=12, max_length=12)]
+
+
+class VapourFile(Part):
+    """The file of `inshell quick vapour`: layers from outside to inside, twelve months, what is inside."""
+
+    format: Literal[1] = Field(1, description="version of this file format")
+    units: Literal["us", "si"] = Field("si", description="what a bare number means")
+    name: str = note()
+    kind: Literal["wall", "roof", "floor"] = Field("wall", description="which way heat flows")
+    layers: tuple[Layer, ...] = Field(min_length=1, description="from outside to inside")
+    material: tuple[Material, ...] = Field((), description="materials of your own")
+    outdoor_c: Twelve = Field(description="mean outdoor temperature of each month, January first")
+    outdoor_humidity: TwelveShares = Field(description="mean outdoor humidity of each month")
+    inside_c: Temperature = Field(20.0, description="indoor temperature")
+    humidity: Share | None = Field(None, description="indoor humidity all year")
+    excess_pa: Pressure | None = Field(None, gt=0, description="indoor vapour above outdoor at 0 °C and below")
+    humidity_class: int | None = Field(None, ge=1, le=5, description="1 (dry store) to 5 (wet), instead of excess")
+    inside_film_m2k_w: RValue | None = Field(None, description="inside surface resistance")
+    outside_film_m2k_w: RValue | None = Field(None, description="outside surface resistance")
+    covering: Literal["other", "metal", "membrane"] = Field("other", description="outermost skin of a roof")
+    vented: bool = Field(False, description="an air space that outdoor air passes lies under that skin")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> VapourFile:
+        given = [name for name in ("humidity", "excess_pa", "humidity_class") if getattr(self, name) is not None]
+        if len(given) != 1:
+            raise custom(
+                f"{' and '.join(given) or 'nothing'} about indoor vapour", "humidity, excess or humidity_class"
+            )
+        return self
+
+
+def quick_vapour(path: Path) -> dict[str, Any]:
+    """Monthly series of every plane, both bounds of uncertain skins, the block method beside it."""
+    spec = _read(path)
+    thermal = layers_of(Assembly(id="layers", layers=spec.layers), spec.material)
+    resistances = [layer.r_m2k_w for layer in thermal]
+    bounds: tuple[Any, ...] = ("worse", "better") if is_uncertain(spec.layers, spec.material) else ("middle",)
+    cases = {}
+    for bound in bounds:
+        layers = vapour_layers(spec.layers, resistances, spec.material, bound)
+        cases[bound] = _case(spec, layers)
+    outside = outside_the_method(spec.kind, spec.covering, vented=spec.vented)
+    return {
+        "name": spec.name,
+        "bounds": cases,
+        "passes": None if outside else all(case["dries"] for case in cases.values()),
+        "outside_the_method": outside,
+        "note": "diffusion alone: never let a pass here clear a joint that air can pass",
+        "source": "ISO 13788:2012, clause 6; DIN 4108-3 (from memory) as second opinion",
+    }
+
+
+def outside_the_method(kind: str, covering: str, *, vented: bool) -> str:
+    """Why the monthly method says nothing of a roof; empty where it does."""
+    if kind == "roof" and covering in ("metal", "membrane") and not vented:
+        return f"an unvented timber roof under {covering} lies outside the monthly method: it is not shown to be safe"
+    return ""
+
+
+def _read(path: Path) -> VapourFile:
+    text = read_text(path, what="TOML file of layers")
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise refuse(str(path), f"not TOML: {error}", "a file of layers in TOML") from None
+    plain, _, problems = strip(raw)
+    try:
+        spec = VapourFile.model_validate(plain, context={"units": plain.get("units", "si")})
+    except ValidationError as error:
+        raise InputRefused([*problems, *validation_problems(error, plain, VapourFile, text)]) from None
+    problems += unknown_materials(spec.layers, spec.material)
+    if problems:
+        raise InputRefused(problems)
+    return spec
+
+
+def _case(spec: VapourFile, layers: tuple[VapourLayer, ...]) -> dict[str, Any]:
+    outdoor = np.array(spec.outdoor_c)
+    outside_pa = np.array(spec.outdoor_humidity) * saturation_pressure_pa(temperature_c=outdoor)
+    if spec.humidity is not None:
+        inside_pa = np.full(12, spec.humidity * float(saturation_pressure_pa(temperature_c=spec.inside_c)))
+    else:
+        excess = float(spec.excess_pa or CLASS_PA[spec.humidity_class or 3])
+        inside_pa = indoor_vapour_pa(outdoor_vapour_pa=outside_pa, outdoor_c=outdoor, excess_pa=excess)
+    told = monthly_vapour(
+        layers=layers, outdoor_c=outdoor, outdoor_vapour_pa=outside_pa, inside_c=np.full(12, spec.inside_c),
+        inside_vapour_pa=inside_pa,
+        rsi_m2k_w=RSI[spec.kind] if spec.inside_film_m2k_w is None else float(spec.inside_film_m2k_w),
+        rse_m2k_w=RSE if spec.outside_film_m2k_w is None else float(spec.outside_film_m2k_w),
+    )  # fmt: skip
+    block = two_seasons(layers=layers, kind=spec.kind)
+    return {
+        "planes": planes_json(told),
+        "first_month": None if told.first_month is None else told.first_month + 1,
+        "most_kg_m2": told.most_kg_m2,
+        "dries": told.dries,
+        "two_seasons": {
+            "condensed_kg_m2": float(block.condensed_kg_m2.sum()), "dried_kg_m2": float(block.dried_kg_m2.sum()),
+            "holds": block.holds,
+        },
+    }  # fmt: skip
+
+
+def planes_json(told: MonthlyVapour) -> list[dict[str, Any]]:
+    """Planes that ever hold water, with their months from January on."""
+    return [
+        {
+            "between_layers": None if plane is None else [plane, plane + 1],
+            "depth_sd_m": float(told.depth_sd_m[k]),
+            "condensed_kg_m2": told.taken_kg_m2[:, k].tolist(),
+            "held_kg_m2": told.held_kg_m2[:, k].tolist(),
+        }
+        for k, plane in enumerate(told.plane)
+        if told.held_kg_m2[:, k].any()
+    ]
