@@ -99,7 +99,17 @@ def lower_hull(*, depth: Floats, height: Floats) -> list[int]:
 
 
 def split_layers(layers: tuple[VapourLayer, ...]) -> tuple[list[VapourLayer], list[int | None]]:
-    """Layers in parts of at most 0.25 m2K/W, and for each plane between parts the boundary it is (None: inside one)."""
+    """Layers in parts of at most 0.25 m2K/W, and for each plane between parts the boundary it is.
+
+    Formula: ceil(R/0.25) equal parts of each layer
+    Arguments: layers from outside to inside
+    Returns: parts; for each plane between two of them the number of the layer that ends there, None inside a layer
+    Valid: any layers
+    Source: ISO 13788:2012, 6.4 (thick layers are divided)
+
+    >>> split_layers((VapourLayer(0.4, 1.0), VapourLayer(0.1, 2.0)))[1]
+    [None, 1]
+    """
     parts: list[VapourLayer] = []
     planes: list[int | None] = []
     for number, layer in enumerate(layers, start=1):
