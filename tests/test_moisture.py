@@ -214,7 +214,7 @@ def obstacle(depth: np.ndarray, saturation: np.ndarray, outside: float, inside: 
 @pytest.mark.parametrize("layers", [PANEL, FLAT], ids=["panel", "flat"])
 def test_the_hull_is_what_an_obstacle_solver_finds(layers: tuple[VapourLayer, ...], month: int) -> None:
     """One dry month by itself: pressures at the planes from scipy's bounded least squares."""
-    parts, _ = split_layers(layers)
+    parts, _ = split_layers(layers=layers)
     depth = np.cumsum([p.sd_m for p in parts])
     r = np.cumsum([0.04, *(p.resistance_m2k_w for p in parts)])
     saturation = saturation_pressure_pa(temperature_c=OUT_C[month] + r[1:-1] / (r[-1] + 0.1) * (20.0 - OUT_C[month]))
@@ -246,7 +246,7 @@ def test_water_is_neither_made_nor_lost(rows: list[tuple[float, float]], excess:
     halves = tuple(VapourLayer(0.5 * r, 0.5 * sd) for r, sd in rows for _ in range(2))
     if all(r > 0.5 or r <= 0.25 for r, _ in rows):
         again = year(halves, excess)
-        if np.array_equal(split_layers(layers)[0], split_layers(halves)[0]):
+        if np.array_equal(split_layers(layers=layers)[0], split_layers(layers=halves)[0]):
             assert_close(again.held_kg_m2.sum(axis=1), told.held_kg_m2.sum(axis=1), abs=1e-9, why="the same planes")
     thick = year(tuple(VapourLayer(r, 10.0 * sd) for r, sd in rows), excess)
     assert_close(

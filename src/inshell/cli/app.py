@@ -175,6 +175,18 @@ def settings(
 
 
 @app.command()
+def dry(file: HouseArg, as_json: Json = False) -> int:
+    """Show where the house gets wet, by diffusion, through joints hour by hour, on cold points, and what rules it."""
+    from inshell.cli.show_dry import show_dry
+    from inshell.cli.show_rooms import shown_stages
+    from inshell.jobs.dry import dry as moisture
+    from inshell.jobs.dry_json import dry_json
+
+    result = moisture(file, progress=shown_stages())
+    return emit(as_json, dry_json(result), lambda: show_dry(result))
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from inshell.house.model.enclosure import Layer, Material
+from inshell.house.model.enclosure import Assembly, Layer, Material
 from inshell.physics.vapour import VapourLayer
 from inshell.sources import table
 
@@ -51,3 +51,31 @@ def is_uncertain(layers: tuple[Layer, ...], materials: tuple[Material, ...]) -> 
     """Whether some layer's vapour resistance is known only between bounds."""
     own = {m.id: m for m in materials}
     return any(layer.sd_m is None and mu_range(layer, own)[0] < mu_range(layer, own)[1] for layer in layers)
+
+
+def covering_sd_m(assembly: Assembly, kind: str) -> tuple[float, float, float]:
+    """(least, middle, most) equivalent air layer of what lies outside the described layers of a roof or wall."""
+    low, middle, high = table("design")["covering"]["roof" if kind in ("roof", "ceiling") else "wall"][
+        assembly.covering
+    ]
+    return float(low), float(middle), float(high)
+
+
+def with_covering(
+    layers: tuple[VapourLayer, ...], assembly: Assembly, kind: str, bound: Bound
+) -> tuple[VapourLayer, ...]:
+    """The same with its covering as the outermost layer: tight at the worse bound, open at the better one."""
+    low, middle, high = covering_sd_m(assembly, kind)
+    sd = {"worse": high, "better": low, "middle": middle}[bound]
+    return (VapourLayer(0.0, max(sd, LEAST_SD_M)), *layers)
+
+
+def outside_the_method(assembly: Assembly, kind: str) -> str:
+    """Why the monthly method says nothing of an assembly; empty where it does."""
+    if kind != "roof" or assembly.covering in ("vented", "shingles"):
+        return ""
+    if assembly.covering == "not-said":
+        return "its covering is not said; under metal or a membrane without a vented space the method says nothing"
+    return (
+        f"an unvented timber roof under {assembly.covering} lies outside the monthly method: it is not shown to be safe"
+    )

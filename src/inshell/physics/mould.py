@@ -49,15 +49,16 @@ def critical_percent(*, temperature_c: Array, least_percent: float) -> Floats:
 
 
 def mould_index(
-    *, temperature_c: Array, humidity: Array, surface: str, start: float = 0.0, decline: float = DECLINE
+    *, temperature_c: Array, humidity: Array, surface: str, start: Array = 0.0, decline: float = DECLINE
 ) -> Floats:
     """Mould index at the end of every hour.
 
     Formula: dM/h = k1 k2 / (168 exp(-0.68 ln T - 13.9 ln RH + 66.02)) above the critical humidity,
         k2 = max(0, 1 - exp(2.3 (M - Mmax))), Mmax = A + B x - C x^2, x = (RHcrit - RH)/(RHcrit - 100), RH in per cent;
         else -0.00133 k3 for 6 h, 0 until 24 h, -0.000667 k3 after, M never below 0
-    Arguments: temperature_c T, humidity (0 to 1), one value an hour; surface: very-sensitive (pine sapwood), sensitive
-        (OSB, planed wood, paper), medium, resistant; start M at the beginning; decline k3 (1 for pine)
+    Arguments: temperature_c T, humidity (0 to 1), one row an hour, further axes are cases; surface:
+        very-sensitive (pine sapwood), sensitive (OSB, planed wood, paper), medium, resistant; start M at the
+        beginning; decline k3 (1 for pine)
     Returns: M [-], shape of the hours; 3 is where mould can be seen
     Errors: KeyError for a surface that is no class
     Valid: W = SQ = 0 (pine, kiln-dried); an index of likelihood, no measurement
@@ -77,15 +78,13 @@ def mould_index(
     rate = 1.0 / (168.0 * np.exp(-0.68 * np.log(warm) - 13.9 * np.log(damp) + 66.02))
     x = (critical - damp) / np.minimum(critical - 100.0, -1e-9)
     most = kind.a + kind.b * x - kind.c * x**2
-    told, index, out_h = np.empty(len(temperature)), start, 0.0
+    told = np.empty(temperature.shape)
+    index, out_h = np.full(temperature.shape[1:], start, dtype=float), np.zeros(temperature.shape[1:])
     for hour in range(len(temperature)):
-        if grows[hour]:
-            out_h = 0.0
-            slows = max(0.0, 1.0 - float(np.exp(2.3 * (index - most[hour]))))
-            index += (kind.slow if index < 1.0 else kind.fast) * slows * rate[hour]
-        else:
-            out_h += 1.0
-            loss = FAST_LOSS if out_h <= FAST_H else 0.0 if out_h <= PAUSE_H else SLOW_LOSS
-            index = max(0.0, index - decline * loss)
+        out_h = np.where(grows[hour], 0.0, out_h + 1.0)
+        slows = np.maximum(0.0, 1.0 - np.exp(np.minimum(2.3 * (index - most[hour]), 50.0)))
+        more = np.where(index < 1.0, kind.slow, kind.fast) * slows * rate[hour]
+        loss = decline * np.where(out_h <= FAST_H, FAST_LOSS, np.where(out_h <= PAUSE_H, 0.0, SLOW_LOSS))
+        index = np.where(grows[hour], index + more, np.maximum(0.0, index - loss))
         told[hour] = index
     return told

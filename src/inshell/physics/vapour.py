@@ -98,7 +98,7 @@ def lower_hull(*, depth: Floats, height: Floats) -> list[int]:
     return kept
 
 
-def split_layers(layers: tuple[VapourLayer, ...]) -> tuple[list[VapourLayer], list[int | None]]:
+def split_layers(*, layers: tuple[VapourLayer, ...]) -> tuple[list[VapourLayer], list[int | None]]:
     """Layers in parts of at most 0.25 m2K/W, and for each plane between parts the boundary it is.
 
     Formula: ceil(R/0.25) equal parts of each layer
@@ -107,7 +107,7 @@ def split_layers(layers: tuple[VapourLayer, ...]) -> tuple[list[VapourLayer], li
     Valid: any layers
     Source: ISO 13788:2012, 6.4 (thick layers are divided)
 
-    >>> split_layers((VapourLayer(0.4, 1.0), VapourLayer(0.1, 2.0)))[1]
+    >>> split_layers(layers=(VapourLayer(0.4, 1.0), VapourLayer(0.1, 2.0)))[1]
     [None, 1]
     """
     parts: list[VapourLayer] = []
@@ -177,7 +177,7 @@ def monthly_vapour(
     """
     if not layers or len(outdoor_c) != 12:
         raise ValueError("at least one layer and twelve months are needed")
-    parts, planes = split_layers(layers)
+    parts, planes = split_layers(layers=layers)
     section = _Section.of(parts, rsi_m2k_w, rse_m2k_w)
     count = len(planes)
     saturated = [section.saturation_pa(float(i), float(o)) for i, o in zip(inside_c, outdoor_c, strict=True)]
@@ -228,7 +228,7 @@ def two_seasons(*, layers: tuple[VapourLayer, ...], kind: str) -> TwoSeasons:
     >>> two_seasons(layers=(VapourLayer(2.0, 1.0),), kind="wall").holds
     True
     """
-    parts, planes = split_layers(layers)
+    parts, planes = split_layers(layers=layers)
     section = _Section.of(parts, SEASON_RSI, RSE)
     saturated = section.saturation_pa(WINTER_IN_C, WINTER_OUT_C)
     outside = WINTER_OUT_RH * float(saturation_pressure_pa(temperature_c=WINTER_OUT_C))

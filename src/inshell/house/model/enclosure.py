@@ -78,6 +78,9 @@ class Assembly(Part):
     name: str = note()
     layers: tuple[Layer, ...] = Field((), description="from outside to inside")
     u_w_m2k: UValue | None = Field(None, description="U-value with films, where it is known instead of the layers")
+    covering: Literal["not-said", "vented", "shingles", "metal", "membrane"] = Field(
+        "not-said", description="what keeps rain off its outside, beyond its layers: how far it lets vapour out"
+    )
     thickness_m: Length | None = Field(None, description="total thickness (else the sum of the layers)")
     panel: Panel | None = Field(None, description="factory panels, for the length of joints")
     fire_rated: bool = Field(False, description="a rated separation: no transfer opening may pass it")

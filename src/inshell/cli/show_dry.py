@@ -1,0 +1,118 @@
+"""`inshell dry` as text."""
+
+from __future__ import annotations
+
+from inshell.cli.show import print_lines, print_table
+from inshell.design.leak_skins import JointYear
+from inshell.jobs.dry import Dry
+from inshell.units import System, show, show_opening
+
+MOST_ROWS = 12
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def show_dry(result: Dry) -> None:
+    """Assemblies, joints, soil, cold points, humidity, findings."""
+    units = result.answer.house.units
+    area = show_opening(result.leakage_m2, units)
+    print_lines(
+        [f"{result.answer.house.name}: moisture", "", f"Leakage shared out: {area} at 4 Pa, from {result.basis}", ""]
+    )
+    _assemblies(result)
+    _joints(result, units)
+    _soil(result, units)
+    _points(result, units)
+    _humidity(result)
+    for finding in result.findings:
+        print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}"])
+        print_lines([f"      {finding.action(units)}"])
+
+
+def _assemblies(result: Dry) -> None:
+    rows = [
+        [
+            a.assembly,
+            a.kind,
+            f"{a.better.most_kg_m2:.3f} to {a.worse.most_kg_m2:.3f}",
+            "dries" if a.block.holds else "does NOT dry",
+            f"{a.factor:.2f} (at least {a.least_factor:.2f})",
+            a.verdict,
+        ]
+        for a in result.assemblies
+    ]
+    headers = ["assembly", "is a", "most held, kg/m²", "two seasons", "inside factor", "by month"]
+    print_table("By diffusion alone: both bounds of its skins; no joint is cleared by it", headers, rows, right=(2,))
+
+
+def _joints(result: Dry, units: System) -> None:
+    for scenario in result.scenarios:
+        judged = [j for j in scenario.joints if j.cases]
+        rows = [_joint(j, units) for j in judged[:MOST_ROWS]]
+        count = f"{min(len(judged), MOST_ROWS)} of {len(judged)}"
+        title = f"Through joints at cold skins, {scenario.name}: {count}, wettest first"
+        headers = [
+            "joint", "length", "outward", "at mean", "leaves, kg/m", "board at its wettest", "mould index", "ruled by",
+            "so",
+        ]  # fmt: skip
+        print_table(title, headers, rows, right=(1, 2, 3, 4, 5, 6))
+
+
+def _joint(j: JointYear, units: System) -> list[str]:
+    low, middle, high = j.of("all mild"), j.of("central"), j.of("all harsh")
+    size = show(j.share.place.size, "length", units) if j.share.place.is_joint else f"{j.share.place.size:.0f}"
+    return [
+        j.share.place.id,
+        size,
+        f"{j.outward_h} h",
+        f"{j.mean_pa:+.1f} Pa",
+        f"{middle.deposit_kg_m:.2f} ({low.deposit_kg_m:.2f} to {high.deposit_kg_m:.1f})",
+        f"{middle.most_kg_kg:.0%} ({low.most_kg_kg:.0%} to {high.most_kg_kg:.0%})",
+        f"{middle.mould:.1f} ({low.mould:.1f} to {high.mould:.1f})",
+        j.rules,
+        j.worst,
+    ]
+
+
+def _soil(result: Dry, units: System) -> None:
+    rows = [
+        [
+            s.name,
+            o.place.id,
+            show_opening(o.place.open_m2, units),
+            f"{o.mean_pa:.1f} Pa",
+            *(show(flow, "flow", units) for flow in o.inflow_m3_s),
+        ]
+        for s in result.scenarios
+        for o in s.soil
+    ]
+    if rows:
+        headers = ["", "opening", "open", "drawn at", "silty soil", "sandy", "gravel"]
+        print_table("Openings in the slab while they are open", headers, rows, right=range(2, 7))
+
+
+def _points(result: Dry, units: System) -> None:
+    rows = [
+        [
+            p.room,
+            p.where,
+            f"{p.factor:.2f} ({p.source})",
+            show(p.coldest_c, "temperature", units),
+            str(p.hours_wet),
+            str(p.hours_damp),
+            f"{p.mould:.1f}",
+        ]
+        for p in result.points[:MOST_ROWS]
+    ]
+    if rows:
+        headers = ["room", "point", "factor", "coldest", "hours wet", "hours above 80 %", "mould index"]
+        print_table("Cold points inside", headers, rows, right=(3, 4, 5, 6))
+    weeks = result.weekly_limit
+    if weeks:
+        low = min(range(len(weeks)), key=lambda k: weeks[k])
+        print_lines([f"Least humidity that a window frame allows: {weeks[low]:.0%} in week {low + 1}.", ""])
+
+
+def _humidity(result: Dry) -> None:
+    rows = [[h.room, *(f"{m:.0%}" for m in h.mean)] for h in result.humidity]
+    rows += [[f"{h.room}, first year", *(f"{m:.0%}" for m in h.first_year)] for h in result.humidity[:1]]
+    print_table("Mean humidity by month", ["room", *MONTHS], rows, right=range(1, 13))

@@ -1,0 +1,307 @@
+"""Hour by hour through every joint at a cold skin: which way air goes, what it carries, how wet the board gets.
+
+One skin node a metre of joint, a strip of declared width, with the leak's vapour at a catch, diffusion both ways,
+sorption and the leak's own heat. What a test cannot say stays a range: the cases vary one assumption at a time, and all
+of them together.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inshell.design.drivers import Prepared
+from inshell.design.leak_places import Share
+from inshell.design.vapour_layers import covering_sd_m, vapour_layers
+from inshell.house.geometry import Geometry
+from inshell.house.geometry.surfaces import Surface
+from inshell.house.model.enclosure import Assembly
+from inshell.house.model.house import House
+from inshell.network.construction import layers_of
+from inshell.network.system import Series
+from inshell.physics.air import GRAVITY_M_S2, HEAT_CAPACITY_J_KGK, density_kg_m3, mass_fraction, saturation_pressure_pa
+from inshell.physics.mould import mould_index
+from inshell.physics.skin import skin_course
+from inshell.physics.types import Floats
+from inshell.physics.vapour import PERMEABILITY
+
+BOARDS = ("osb", "plywood", "softwood")
+START_KG_KG, YEARS = 0.12, 2
+SERIES = ("skin_c", "touches_kg_s", "vapour", "inside_pa", "outside_pa", "outward")
+CONSTANTS = ("dry_kg", "inside_kg_s_pa", "outside_kg_s_pa")
+MOST_INDOORS = 0.98
+REFERENCE_PA, HOUR_S = 4.0, 3600.0
+OUTER_W_M2K = 25.0
+RIDGE_GRADIENT_K = 1.5  # air under a ridge above the room's mean (declared; common practice)
+WET_SUPPLY = 1.5
+WATCH, ACT, DECAY = 0.16, 0.20, 0.26  # of dry mass (common practice)
+
+
+@dataclass(frozen=True)
+class Case:
+    """One set of assumptions: strip [m], share of the leak that touches it, which leakage, indoor vapour supply."""
+
+    name: str
+    width_m: float = 0.3
+    catch: float = 0.5
+    leakage: str = "best"
+    supply: float = 1.0
+    covering: int = 1
+    """which of the covering's least, middle and greatest resistance"""
+
+
+CASES = (
+    Case("central"), Case("strip 0.1 m", width_m=0.1), Case("strip 1 m", width_m=1.0), Case("catch 0.2", catch=0.2),
+    Case("catch 1", catch=1.0), Case("least leakage", leakage="least"), Case("most leakage", leakage="most"),
+    Case("wet household", supply=WET_SUPPLY), Case("open covering", covering=0), Case("tight covering", covering=2),
+    Case("all mild", width_m=1.0, catch=0.2, leakage="least", covering=0),
+    Case("all harsh", width_m=0.1, catch=1.0, leakage="most", supply=WET_SUPPLY, covering=2),
+)  # fmt: skip
+PAIRS = {"strip": (1, 2), "catch": (3, 4), "leakage": (5, 6), "indoor humidity": (0, 7), "covering": (8, 9)}
+
+
+@dataclass(frozen=True)
+class SkinYear:
+    """One case of one joint in its second year, a metre of it: water that came and its board's state."""
+
+    case: str
+    deposit_kg_m: float
+    most_kg_kg: float
+    hours_act: int
+    hours_decay: int
+    mould: float
+    gains_kg_kg: float
+
+
+@dataclass(frozen=True)
+class JointYear:
+    """One place: hours in which air leaves through it, air a metre, and its skin in every case.
+
+    `rules` is the assumption that moves the wettest hour most; `board` is what is wetted, empty where the assembly has
+    no wooden board to the outside.
+    """
+
+    share: Share
+    board: str
+    outward_h: int
+    outward_kg_m: float
+    inward_kg_m: float
+    mean_pa: float
+    cases: tuple[SkinYear, ...]
+    rules: str
+
+    def of(self, case: str) -> SkinYear:
+        """One case."""
+        return next(c for c in self.cases if c.case == case)
+
+    @property
+    def worst(self) -> str:
+        """What the range says, never that it is safe."""
+        low, high = self.of("all mild").most_kg_kg, self.of("all harsh").most_kg_kg
+        middle = self.of("central").most_kg_kg
+        if low > DECAY:
+            return "rots in every case"
+        if middle > DECAY:
+            return "rots in the central case"
+        if high > DECAY:
+            return "may rot"
+        return "below decay in all cases run"
+
+
+@dataclass(frozen=True)
+class _Board:
+    """The outermost wooden board of an assembly and what lies on both sides of it."""
+
+    name: str
+    dry_kg_m2: float
+    inner_kg_s_pa_m2: float
+    outer_kg_s_pa_m2: Floats
+    inner_w_m2k: float
+
+
+def board_of(house: House, assembly: Assembly, kind: str) -> _Board | None:
+    """None where no board of wood lies outside the middle of the assembly; outside for each bound of the covering."""
+    thermal = layers_of(assembly, house.material)
+    if not thermal:
+        return None
+    vapour = vapour_layers(assembly.layers, [layer.r_m2k_w for layer in thermal], house.material)
+    total, before = sum(layer.r_m2k_w for layer in thermal), 0.0
+    for k, layer in enumerate(assembly.layers):
+        if layer.material in BOARDS and layer.thickness_m and before < 0.5 * total:
+            outer = sum(v.sd_m for v in vapour[:k]) + 0.5 * vapour[k].sd_m + np.array(covering_sd_m(assembly, kind))
+            inner = sum(v.sd_m for v in vapour[k + 1 :]) + 0.5 * vapour[k].sd_m
+            rest = sum(layer.r_m2k_w for layer in thermal[k + 1 :])
+            mass = float(layer.thickness_m) * thermal[k].density_kg_m3
+            return _Board(layer.material, mass, PERMEABILITY / inner, PERMEABILITY / outer, 1.0 / max(rest + 0.1, 0.05))
+        before += thermal[k].r_m2k_w
+    return None
+
+
+@dataclass(frozen=True)
+class Air:
+    """Both sides of one place hour by hour."""
+
+    drop_pa: Floats
+    room_c: Floats
+    room_vapour_pa: Floats
+    outdoor_c: Floats
+    outdoor_vapour_pa: Floats
+    kg_m3: Floats
+
+
+def air_at(ready: Prepared, series: Series, share: Share) -> Air:
+    """Pressure from inside to outside at a place's height and wind, and the air on both sides."""
+    place, names = share.place, ready.routes.network.rooms
+    k, pressure = names.index(place.room), ready.system.pressure_pa
+    room, outdoor = series.nodes_c[:, k], ready.forcing.outdoor_c
+    inside_pa = series.humidity[:, k] * saturation_pressure_pa(temperature_c=room)
+    share_out = ready.forcing.outdoor_vapour
+    outside_pa = share_out * pressure / (0.621945 + 0.378055 * share_out)
+    inner = density_kg_m3(temperature_c=room, pressure_pa=pressure, vapour_pa=inside_pa)
+    outer = density_kg_m3(temperature_c=outdoor, pressure_pa=pressure, vapour_pa=outside_pa)
+    wind = _wind(ready, place.surface)
+    drop = series.pressure_pa[:, k] - (inner - outer) * GRAVITY_M_S2 * place.height_m - wind
+    flows_out = np.where(drop > 0.0, inner, outer)
+    return Air(np.asarray(drop), room, np.asarray(inside_pa), outdoor, np.asarray(outside_pa), np.asarray(flows_out))
+
+
+def _wind(ready: Prepared, surface: str) -> Floats:
+    """Wind pressure on the surface of a place; nothing where it faces no wind."""
+    names = (f"leak {surface}", f"leak {surface} low", f"leak {surface} high")
+    for k, link in enumerate(ready.system.air.links):
+        if link.name in names:
+            return np.asarray(ready.forcing.wind_pa[:, k])
+    return np.zeros(ready.forcing.hours)
+
+
+def mass_flow_kg_s(area_m2: float, air: Air, exponent: float) -> Floats:
+    """Mass flow out (below zero: in) through an effective area at 4 Pa."""
+    size = area_m2 * np.sqrt(2.0 * REFERENCE_PA / air.kg_m3) * (np.abs(air.drop_pa) / REFERENCE_PA) ** exponent
+    return np.asarray(np.sign(air.drop_pa) * size * air.kg_m3)
+
+
+@dataclass(frozen=True)
+class _Strips:
+    """All cases of one place, ready to be stepped: columns are cases, rows hours."""
+
+    share: Share
+    board: str
+    outward: NDArray[np.bool_]
+    facts: tuple[int, float, float, float]
+    dry_kg: Floats
+    skin_c: Floats
+    touches_kg_s: Floats
+    vapour: Floats
+    inside_kg_s_pa: Floats
+    inside_pa: Floats
+    outside_kg_s_pa: Floats
+    outside_pa: Floats
+
+
+def calculate_joints(
+    house: House, geometry: Geometry, ready: Prepared, series: Series, shares: tuple[Share, ...], exponent: float
+) -> tuple[JointYear, ...]:
+    """Every place at a cold skin through the year of a run in hourly slots, twice over; the wettest first."""
+    surfaces = {s.id: s for s in geometry.surfaces}
+    told, strips = [], []
+    for share in shares:
+        surface = surfaces.get(share.place.surface)
+        if share.place.row["cold_skin"] and surface is not None and share.place.size > 0.0:
+            one = _strips(house, ready, series, share, surface, exponent)
+            if isinstance(one, JointYear):
+                told.append(one)
+            else:
+                strips.append(one)
+    told += _stepped(strips, ready.system.pressure_pa)
+    return tuple(sorted(told, key=lambda j: (-_weight(j), j.share.place.id)))
+
+
+def _weight(joint: JointYear) -> float:
+    return joint.of("central").deposit_kg_m * joint.share.place.size if joint.cases else 0.0
+
+
+def _strips(
+    house: House, ready: Prepared, series: Series, share: Share, surface: Surface, exponent: float
+) -> _Strips | JointYear:
+    """What acts on the strips of one place; a finished row where nothing of wood can be wetted."""
+    air = air_at(ready, series, share)
+    if share.place.kind == "ridge":
+        air = replace(air, room_c=air.room_c + RIDGE_GRADIENT_K)
+    flow = mass_flow_kg_s(share.best_m2 / share.place.size, air, exponent)
+    out = flow > 0.0
+    facts = (
+        int(out.sum()), float(flow[out].sum() * HOUR_S), float(-flow[~out].sum() * HOUR_S), float(air.drop_pa.mean())
+    )  # fmt: skip
+    assembly = next((a for a in house.assembly if a.id == surface.assembly), None)
+    board = board_of(house, assembly, surface.kind) if assembly else None
+    node = next((skin.node for skin in ready.thermal.skins if skin.surface == surface.id), None)
+    if board is None or node is None:
+        return JointYear(share, "", *facts, (), "")
+    return _acting(ready, share, air, board, series.nodes_c[:, node], exponent, facts)
+
+
+def _acting(
+    ready: Prepared, share: Share, air: Air, board: _Board, skin_c: Floats, exponent: float,
+    facts: tuple[int, float, float, float],
+) -> _Strips:  # fmt: skip
+    width, catch, supply = (np.array([getattr(c, name) for c in CASES]) for name in ("width_m", "catch", "supply"))
+    area = np.array([getattr(share, f"{case.leakage}_m2") for case in CASES])
+    unit = mass_flow_kg_s(1.0, air, exponent)[:, None] * area / share.place.size
+    touches, outward = np.abs(unit) * catch, unit > 0.0
+    inside = air.outdoor_vapour_pa[:, None] + supply * (air.room_vapour_pa - air.outdoor_vapour_pa)[:, None]
+    inside = np.minimum(inside, MOST_INDOORS * saturation_pressure_pa(temperature_c=air.room_c)[:, None])
+    outside = np.broadcast_to(air.outdoor_vapour_pa[:, None], unit.shape)
+    carries = touches * HEAT_CAPACITY_J_KGK
+    stays = width * (OUTER_W_M2K + board.inner_w_m2k)
+    leak_c = np.where(outward, air.room_c[:, None], air.outdoor_c[:, None])
+    vapour = mass_fraction(vapour_pa=np.where(outward, inside, outside), pressure_pa=ready.system.pressure_pa)
+    return _Strips(
+        share, board.name, outward, facts, board.dry_kg_m2 * width,
+        (stays * skin_c[:, None] + carries * leak_c) / (stays + carries), touches, np.asarray(vapour),
+        board.inner_kg_s_pa_m2 * width, inside, board.outer_kg_s_pa_m2[[c.covering for c in CASES]] * width, outside,
+    )  # fmt: skip
+
+
+def _stepped(strips: list[_Strips], pressure_pa: float) -> list[JointYear]:
+    """All strips of all places side by side, year after year; what is told is the last year."""
+    if not strips:
+        return []
+    row = {name: np.hstack([getattr(s, name) for s in strips]) for name in SERIES}
+    one = {name: np.concatenate([getattr(s, name) for s in strips]) for name in CONSTANTS}
+    start, index, before = np.full(len(one["dry_kg"]), START_KG_KG), np.zeros(len(one["dry_kg"])), np.zeros(0)
+    course, mould = None, np.zeros((1, 1))
+    for _ in range(YEARS):
+        before = start
+        course = skin_course(
+            start_kg_kg=start, dry_kg=one["dry_kg"], skin_c=row["skin_c"], leak_kg_s=row["touches_kg_s"],
+            leak_vapour=row["vapour"], inside_kg_s_pa=one["inside_kg_s_pa"], inside_pa=row["inside_pa"],
+            outside_kg_s_pa=one["outside_kg_s_pa"], outside_pa=row["outside_pa"], pressure_pa=pressure_pa,
+        )  # fmt: skip
+        mould = mould_index(
+            temperature_c=row["skin_c"], humidity=np.minimum(course.humidity, 1.0), surface="sensitive", start=index
+        )
+        start, index = course.moisture_kg_kg[-1], mould[-1]
+    assert course is not None
+    at_skin = course.humidity * saturation_pressure_pa(temperature_c=row["skin_c"])
+    drop = row["vapour"] - np.asarray(mass_fraction(vapour_pa=at_skin, pressure_pa=pressure_pa))
+    wets = np.where(row["outward"], np.maximum(row["touches_kg_s"] * drop, 0.0), 0.0).sum(axis=0) * HOUR_S
+    gains, moisture, most = start - before, course.moisture_kg_kg, mould.max(axis=0)
+    told = []
+    for k, s in enumerate(strips):
+        cases = tuple(
+            SkinYear(
+                case.name, float(wets[c]), float(moisture[:, c].max()), int((moisture[:, c] > ACT).sum()),
+                int((moisture[:, c] > DECAY).sum()), float(most[c]), float(gains[c]),
+            )
+            for c, case in enumerate(CASES, start=k * len(CASES))
+        )  # fmt: skip
+        told.append(JointYear(s.share, s.board, *s.facts, cases, _rules(cases)))
+    return told
+
+
+def _rules(cases: tuple[SkinYear, ...]) -> str:
+    """The assumption between whose ends the wettest hour moves most."""
+    moved = {name: abs(cases[a].most_kg_kg - cases[b].most_kg_kg) for name, (a, b) in PAIRS.items()}
+    return max(moved, key=lambda name: moved[name])

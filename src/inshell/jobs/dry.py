@@ -1,0 +1,228 @@
+"""`inshell dry`: where a house gets wet, by diffusion, through joints and on cold points, and what rules the answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from inshell.design.drivers import Prepared
+from inshell.design.dry_year import (
+    AssemblyYear,
+    InsidePoint,
+    RoomHumidity,
+    Slab,
+    assembly_years,
+    cool_slabs,
+    humidity_by_month,
+    inside_points,
+    weekly_limit,
+)
+from inshell.design.leak_places import LeakPlace, Share, leak_places, shared_out
+from inshell.design.leak_skins import DECAY, JointYear, air_at, calculate_joints
+from inshell.design.room_days import main_room
+from inshell.design.year_run import STEP_S, year_ready
+from inshell.errors import refuse
+from inshell.findings import Finding, by_severity
+from inshell.house.geometry import Geometry
+from inshell.house.model.air_devices import Ventilator
+from inshell.house.model.house import House
+from inshell.jobs.answer import Answer, answer, is_balanced
+from inshell.jobs.rooms import Progress
+from inshell.network.compiled import run
+from inshell.network.system import Series
+from inshell.physics.flow import coefficient_m3_s_pan, leakage_area_m2
+from inshell.physics.soil import PERMEABILITIES_M2, soil_inflow_m3_s
+from inshell.sources import table
+
+REFERENCE_PA, AIR_KG_M3, LB_FT = 4.0, 1.2041, 0.67197
+AS_DESIGNED, BALANCED = "as designed", "balanced instead, the same air"
+MOST_NAMED = 5
+
+
+@dataclass(frozen=True)
+class SoilOpening:
+    """An opening in the slab: what it draws out of silty, sandy and gravelly soil while it is open, over the year."""
+
+    place: LeakPlace
+    hours_inward: int
+    mean_pa: float
+    inflow_m3_s: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """A year of one way to run the house: joints at cold skins, the wettest first; soil openings."""
+
+    name: str
+    joints: tuple[JointYear, ...]
+    soil: tuple[SoilOpening, ...]
+
+
+@dataclass(frozen=True)
+class Dry:
+    """Everything that `inshell dry` says."""
+
+    answer: Answer
+    leakage_m2: float
+    basis: str
+    shares: tuple[Share, ...]
+    scenarios: tuple[Scenario, ...]
+    assemblies: tuple[AssemblyYear, ...]
+    points: tuple[InsidePoint, ...]
+    weekly_limit: tuple[float, ...]
+    humidity: tuple[RoomHumidity, ...]
+    slabs: tuple[Slab, ...]
+    findings: tuple[Finding, ...]
+
+
+def dry(path: Path, *, progress: Progress | None = None) -> Dry:
+    """The whole answer; raises InputRefused without a weather year."""
+    base = answer(path)
+    if base.climate.year is None:
+        raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
+    return dry_of(base, progress=progress)
+
+
+def dry_of(base: Answer, *, progress: Progress | None = None) -> Dry:
+    """The same from a house whose static answer is there, with a weather year."""
+    say = progress or (lambda _what, _share: None)
+    house, geometry = base.house, base.geometry
+    shares, area, basis = shares_of(base)
+    say("the year", 0.0)
+    ready, series = _year(base)
+    say("joints", 0.2)
+    exponent = base.test.result.exponent if base.test else house.tightness.exponent
+    scenarios = [_scenario(base, AS_DESIGNED, ready, series, shares, exponent)]
+    even = balanced_instead(house, geometry)
+    if even is not None:
+        say("balanced", 0.6)
+        scenarios.append(_scenario(base, BALANCED, *_year(base, even), shares, exponent))
+    say("surfaces", 0.95)
+    frame = float(table("design")["inside_points"]["frame"])
+    told = Dry(
+        base, area, basis, shares, tuple(scenarios), assembly_years(house, geometry, ready, series),
+        inside_points(house, geometry, ready, series),
+        weekly_limit(ready, float(house.household.heating_set_point_c), frame), humidity_by_month(ready, series),
+        cool_slabs(house, geometry, ready, series), (),
+    )  # fmt: skip
+    say("done", 1.0)
+    return replace(told, findings=tuple(by_severity(_findings(told))))
+
+
+def shares_of(base: Answer) -> tuple[tuple[Share, ...], float, str]:
+    """Leaks in place with their shares, the effective area that they share [m2], and what that is from."""
+    flow50 = base.pressure.flow_at_50_pa_m3_s
+    exponent = base.test.result.exponent if base.test else base.house.tightness.exponent
+    coefficient = coefficient_m3_s_pan(flow_m3_s=flow50, pressure_pa=50.0, exponent=exponent)
+    area = float(
+        leakage_area_m2(
+            coefficient_m3_s_pan=coefficient, exponent=exponent, pressure_pa=REFERENCE_PA, discharge=1.0,
+            density_kg_m3=AIR_KG_M3,
+        )
+    )  # fmt: skip
+    basis = f"the test {base.test.id}" if base.test else "the designed tightness: no test decides yet"
+    return shared_out(leak_places(base.house, base.geometry), area), area, basis
+
+
+def _year(base: Answer, house: House | None = None) -> tuple[Prepared, Series]:
+    tested = base.test.result.flow_at_50_pa_m3_s if base.test else None
+    ready, begin = year_ready(house or base.house, base.geometry, base.climate, tested_flow_m3_s=tested)
+    return ready, run(ready.system, ready.forcing, begin, step_s=STEP_S)
+
+
+def balanced_instead(house: House, geometry: Geometry) -> House | None:
+    """The same air without its pull: what always exhausts or supplies becomes balanced; None where it already is.
+
+    For each fan a ventilator without recovery that moves its base flow in the main room and out of the fan's, or the
+    other way round; recovery ventilators take their larger stream both ways.
+    """
+    if is_balanced(house) or not any(fan.base_flow_m3_s > 0.0 for fan in house.fan):
+        return None
+    main = main_room(house, geometry, "all")
+    units = []
+    for unit in house.ventilator:
+        flow = max(unit.supply_flow_m3_s, unit.exhaust_flow_m3_s)
+        units.append(unit.model_copy(update={"supply_flow_m3_s": flow, "exhaust_flow_m3_s": flow}))
+    for fan in house.fan:
+        if fan.base_flow_m3_s > 0.0:
+            into, out = (main, fan.room) if fan.kind == "exhaust" else (fan.room, main)
+            flow_text = f"{fan.base_flow_m3_s} m3/s"
+            units.append(
+                Ventilator.model_validate(
+                    {"id": f"{fan.id}-balanced", "room": fan.room, "supply_rooms": (into,), "exhaust_rooms": (out,),
+                     "supply_flow": flow_text, "exhaust_flow": flow_text, "recovery": 0.0}
+                )
+            )  # fmt: skip
+    fans = tuple(fan.model_copy(update={"base_flow_m3_s": 0.0}) for fan in house.fan)
+    return house.model_copy(update={"ventilator": tuple(units), "fan": fans})
+
+
+def _scenario(
+    base: Answer, name: str, ready: Prepared, series: Series, shares: tuple[Share, ...], exponent: float
+) -> Scenario:
+    joints = calculate_joints(base.house, base.geometry, ready, series, shares, exponent)
+    soil = tuple(_soil(ready, series, s) for s in shares if s.place.kind == "soil-opening")
+    return Scenario(name, joints, soil)
+
+
+def _soil(ready: Prepared, series: Series, share: Share) -> SoilOpening:
+    drop = air_at(ready, series, share).drop_pa
+    draws = float(np.maximum(-drop, 0.0).mean())
+    flows = [
+        float(soil_inflow_m3_s(area_m2=share.place.open_m2, pressure_pa=draws, permeability_m2=k))
+        for k in PERMEABILITIES_M2
+    ]
+    return SoilOpening(share.place, int((drop < 0.0).sum()), draws, (flows[0], flows[1], flows[2]))
+
+
+def _findings(told: Dry) -> list[Finding]:
+    """What follows from it, each with its consequence."""
+    found = [f for scenario in told.scenarios for f in _joint_findings(told, scenario)]
+    found += [f for one in told.assemblies for f in _assembly_findings(one)]
+    for point in told.points:
+        if point.hours_wet > 0:
+            wet: dict[str, Any] = {"where": point.where, "hours": point.hours_wet}
+            wet["coldest"] = (point.coldest_c, "temperature")
+            found.append(Finding("cold-point-wet", f"room.{point.room}", wet))
+    close = [slab for slab in told.slabs if slab.hours_close]
+    if close:
+        worst = max(close, key=lambda s: s.hours_close)
+        rooms = ", ".join(slab.room for slab in close)
+        values = {"rooms": rooms, "close": worst.hours_close, "wet": worst.hours_wet}
+        found.append(Finding("slab-near-dew", "slab", values))
+    for opening in told.scenarios[0].soil:
+        low, _, high = opening.inflow_m3_s
+        drawn = {"low": (low, "flow"), "high": (high, "flow"), "pressure": (opening.mean_pa, "pressure")}
+        found.append(Finding("soil-opening-draws", opening.place.id, drawn))
+    return found
+
+
+def _joint_findings(told: Dry, scenario: Scenario) -> list[Finding]:
+    """The few joints that decide, in one finding a way of running the house."""
+    rots = [j for j in scenario.joints if j.cases and j.of("central").most_kg_kg > DECAY]
+    if not rots:
+        return []
+    first = rots[0]
+    middle = first.of("central")
+    values = {
+        "scenario": scenario.name, "count": len(rots), "first": first.share.place.id,
+        "most": f"{middle.most_kg_kg:.0%}", "rules": first.rules,
+        "deposit": f"{middle.deposit_kg_m:.2f} kg/m ({middle.deposit_kg_m * LB_FT:.2f} lb/ft)",
+        "places": ", ".join(j.share.place.id for j in rots[:MOST_NAMED]),
+    }  # fmt: skip
+    return [Finding("joints-rot", "shell", values)]
+
+
+def _assembly_findings(one: AssemblyYear) -> list[Finding]:
+    found, where = [], f"assembly.{one.assembly}"
+    if one.beyond:
+        found.append(Finding("outside-vapour-method", where, {"why": one.beyond}))
+    elif not one.worse.dries:
+        found.append(Finding("assembly-stays-wet", where, {"verdict": one.verdict}))
+    if one.factor < one.least_factor:
+        values = {"factor": round(one.factor, 2), "least": round(one.least_factor, 2)}
+        found.append(Finding("surface-too-cold", where, values))
+    return found
