@@ -147,14 +147,15 @@ def air(
     placements: Annotated[int, typer.Option(help="leak placements drawn: 0, or a power of two")] = 64,
     as_json: Json = False,
 ) -> int:
-    """Show what fans move on their ducts, what each sleeper breathes, and the sheet to measure by."""
+    """Show what fans move on their ducts, what sleepers breathe, the sheet to measure by; 1 if a rule is not met."""
     from inshell.cli.show_air import show_air
     from inshell.cli.show_rooms import shown_stages
     from inshell.jobs.air import air as breathe
     from inshell.jobs.air_json import air_json
 
     result = breathe(file, placements=placements, progress=shown_stages())
-    return emit(as_json, air_json(result), lambda: show_air(result))
+    emit(as_json, air_json(result), lambda: show_air(result))
+    return 1 if result.broken else 0
 
 
 @app.command()

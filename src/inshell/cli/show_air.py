@@ -37,7 +37,7 @@ def _rules(result: AirAnswer, units: System) -> None:
             show(r.required_m3_s, "flow", units),
             show(r.infiltration_credit_m3_s, "flow", units),
             show(r.fan_flow_m3_s, "flow", units),
-            "met" if r.met else "NOT met",
+            {True: "met", False: "NOT met", None: "see run time"}[r.met],
         ]
         for r in result.rules.whole_house
     ]
@@ -63,7 +63,8 @@ def _runs(result: AirAnswer, units: System) -> None:
     for run in result.runs:
         parts = ", ".join(f"{name} {pascals:.0f}" for name, pascals in run.parts_pa.items())
         best = run.mends[0] if run.mends else None
-        longest = "–" if run.table.longest_m is None else show(run.table.longest_m, "length", units)
+        longest = "not listed" if run.table.longest_m is None else show(run.table.longest_m, "length", units)
+        longest += "" if run.table.longest_m is None else f": {'met' if run.table.allowed else 'NOT met'}"
         rows.append(
             [
                 run.device,
@@ -74,7 +75,7 @@ def _runs(result: AirAnswer, units: System) -> None:
                 show(run.field_m3_s, "flow", units),
                 parts,
                 f"{best.what}: {show(best.flow_m3_s, 'flow', units)}" if best else "–",
-                f"{longest}: {'met' if run.table.allowed else 'NOT met'}",
+                longest,
             ]
         )
     if rows:

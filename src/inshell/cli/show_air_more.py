@@ -16,7 +16,7 @@ def show_run_times(result: AirAnswer, units: System) -> None:
     """Each way of counting a fan's flow beside what a steady source would see."""
     rows = [_run_time(t, units) for t in result.run_times.fans]
     if rows:
-        headers = ["fan", "runs", "stands at most", "average", "by average", "by 4 h", "by simulation", "why"]
+        headers = ["fan", "runs", "stands at most", "average", "credit: average", "credit: 4 h", "by simulation", "why"]
         title = "Whole-house fans in a spring week: what rules credit, and what a steady source sees"
         print_table(title, headers, rows, right=range(1, 7))
         age = show(result.run_times.by_age_m3_s, "flow", units)
@@ -123,7 +123,7 @@ def show_built(result: AirAnswer, units: System) -> None:
     ]
     headers = ["room", "outdoor: designed", "built", "most ppm: designed", "built", "exposure: designed", "built"]
     print_table(f"As built, {built.week}, doors shut", headers, rows, right=range(1, 7))
-    flows = [show(q, "flow", units) for q in built.whole_house_m3_s]
+    flows = ["unknown" if q is None else show(q, "flow", units) for q in built.whole_house_m3_s]
     lines = [
         f"Always running: {flows[0]} designed, {flows[1]} built. "
         f"Deepest pressure of a room: {built.deepest_pa[0]:.1f} Pa designed, {built.deepest_pa[1]:.1f} Pa built."

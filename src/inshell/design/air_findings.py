@@ -5,24 +5,44 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+from shapely.geometry import Point
+
 from inshell.findings import Finding
+from inshell.house.geometry import Geometry
 from inshell.house.model.air_devices import PlanPoint
 from inshell.house.model.house import House
 from inshell.sources import table
 
-UNBALANCE = 0.10
+UNBALANCE, WALL_M = 0.10, 0.3
 
 
-def observe_air(house: House) -> list[Finding]:
+def observe_air(house: House, geometry: Geometry) -> list[Finding]:
     """Findings on fans, dryers, ventilators and where their runs end outdoors."""
-    return _dryers(house) + _two_systems(house) + _rising(house) + _ventilators(house) + _caps(house)
+    found = _dryers(house) + _two_systems(house) + _rising(house) + _ventilators(house)
+    return found + _caps(house) + _indoors(house, geometry)
+
+
+def _indoors(house: House, geometry: Geometry) -> list[Finding]:
+    """Intakes that the plan shows inside a room."""
+    rooms = [o for o in geometry.outlines if o.is_room]
+    return [
+        Finding("intake-indoors", name, {"intake": name, "room": outline.owner})
+        for name, place, _ in _intakes(house)
+        for outline in rooms
+        if outline.polygon.buffer(-WALL_M).contains(Point(place.x_m, place.y_m))
+    ]
 
 
 def _dryers(house: House) -> list[Finding]:
-    return [
+    found = [
         Finding("dryer-counted", f"dryer.{dryer.id}", {"flow": (dryer.flow_m3_s, "flow")})
         for dryer in house.dryer
         if "whole-house" in dryer.serves
+    ]
+    return found + [
+        Finding("dryer-flow-assumed", f"dryer.{dryer.id}", {"flow": (dryer.flow_m3_s, "flow")})
+        for dryer in house.dryer
+        if dryer.vented and "flow_m3_s" not in dryer.model_fields_set
     ]
 
 

@@ -19,6 +19,7 @@ def cautions(house: House, geometry: Geometry) -> list[Finding]:
     found = []
     for where, what in _burning(house):
         found.append(Finding("combustion-caution", where, {"appliance": what}))
+    found += _open_flames(house)
     if any(s.other == GROUND for s in geometry.surfaces) and (house.fan or house.hood or house.dryer):
         found.append(Finding("soil-gas-caution", "site", {}))
     if house.head:
@@ -42,6 +43,24 @@ def cautions(house: House, geometry: Geometry) -> list[Finding]:
     found += _garages(house, {s.other for s in geometry.surfaces})
     if any(appliance.kind in ("fireplace", "wood-stove") for appliance in house.appliance):
         found.append(Finding("solid-fuel-ach", "appliance", {}))
+    return found
+
+
+def _open_flames(house: House) -> list[Finding]:
+    """Appliances without a flue, and open or draft-vented ones where people sleep or bathe."""
+    rows = [(f"water_heater.{w.id}", w.name or w.kind, w.room, w.venting) for w in house.water_heater]
+    fuels = {f"water_heater.{w.id}" for w in house.water_heater if w.fuel != "electric" and w.room}
+    rows = [row for row in rows if row[0] in fuels]
+    flames = [*rows, *((f"appliance.{a.id}", a.name or a.kind, a.room, a.venting) for a in house.appliance)]
+    sleeps = {room.id for room in house.room if room.is_bedroom or room.use in ("bath", "toilet")}
+    sleeps |= {person.sleeps_in for person in house.person}
+    found = []
+    for where, name, room, venting in flames:
+        if venting == "none":
+            found.append(Finding("unvented-combustion", where, {"appliance": name}))
+        if venting != "sealed" and room in sleeps:
+            values = {"appliance": name, "venting": f"vented: {venting}", "room": room}
+            found.append(Finding("fuel-where-people-sleep", where, values))
     return found
 
 

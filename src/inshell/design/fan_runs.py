@@ -83,8 +83,9 @@ def _run(device: Fan | Hood, duct: Duct, house_pa: float, wind_pa: float) -> Fan
     moved = float(flow_at_m3_s(curve=curve, pressure_pa=against))
     windy = float(flow_at_m3_s(curve=curve, pressure_pa=against + (wind_pa if exhausts else 0.0)))
     row = table("fresh_air")["field_run"]
+    compression = max(row["compression"], duct.compression if duct.material == "flex" else 0.0)
     crushed = duct.model_copy(
-        update={"material": "flex", "compression": row["compression"], "elbows": duct.elbows + row["more_elbows"]}
+        update={"material": "flex", "compression": compression, "elbows": duct.elbows + row["more_elbows"]}
     )
     rated = float(device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s)
     return FanRun(

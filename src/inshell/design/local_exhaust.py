@@ -6,8 +6,10 @@ from dataclasses import dataclass, replace
 
 from inshell.design.fresh_air import CFM_M3_S
 from inshell.house.geometry import Geometry
+from inshell.house.model.air_devices import Fan, Hood
 from inshell.house.model.house import House
 from inshell.house.model.rooms import Room
+from inshell.network.fans import full_curve
 from inshell.sources import table
 
 BATHS = ("bath", "toilet")
@@ -69,14 +71,27 @@ def _ventilator_flow(house: House, room: Room) -> tuple[float, float, list[str]]
     return sum(flows), split, [u.id for u in units]
 
 
+def delivered_m3_s(device: Fan | Hood) -> float:
+    """What a device moves on its run with the house at no pressure; its rated flow where no run is described."""
+    rated = device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s
+    return float(min(rated, full_curve(device).flow_m3_s[0]) if device.duct else rated)
+
+
+def _always(house: House, fan: Fan) -> float:
+    """Its base flow as far as its run lets it; nothing where a row of control switches it off at times."""
+    if any(row.target == fan.id and row.does == "off" for row in house.control):
+        return 0.0
+    return float(min(fan.base_flow_m3_s, full_curve(fan).flow_m3_s[0])) if fan.base_flow_m3_s > 0.0 else 0.0
+
+
 def _bath(house: House, room: Room) -> LocalExhaust:
     row = table("fresh_air")["local"]["bath"]
     fans = [f for f in house.fan if f.room == room.id and f.kind == "exhaust"]
     steady, split, units = _ventilator_flow(house, room)
     return LocalExhaust(
         room.id,
-        steady + sum(f.base_flow_m3_s for f in fans),
-        sum(f.rated_flow_m3_s for f in fans),
+        steady + sum(_always(house, f) for f in fans),
+        sum(delivered_m3_s(f) for f in fans),
         row["continuous_cfm"] * CFM_M3_S,
         row["demand_cfm"] * CFM_M3_S,
         row["source"],
@@ -96,10 +111,10 @@ def _kitchen(house: House, geometry: Geometry, room: Room, rule: str) -> LocalEx
         steady_limit = row["continuous_cfm"] * CFM_M3_S
     no_hood = bool(fans) and not hoods and "not_a_hood_cfm" in row
     demand_limit = row["not_a_hood_cfm"] if no_hood else row["demand_cfm"]
-    demand = sum(h.flow_m3_s for h in hoods) + (0.0 if hoods else sum(f.rated_flow_m3_s for f in fans))
+    demand = sum(delivered_m3_s(h) for h in hoods) + (0.0 if hoods else sum(delivered_m3_s(f) for f in fans))
     return LocalExhaust(
         room.id,
-        steady + sum(f.base_flow_m3_s for f in fans),
+        steady + sum(_always(house, f) for f in fans),
         demand,
         steady_limit,
         demand_limit * CFM_M3_S,

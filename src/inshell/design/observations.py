@@ -33,7 +33,7 @@ def observe(house: House, geometry: Geometry, climate: HouseClimate, heating: He
     return (
         found
         + observe_rooms(house)
-        + observe_air(house)
+        + observe_air(house, geometry)
         + _floors(house, geometry, heating)
         + _slips(house)
         + _beside(house, geometry)

@@ -40,6 +40,7 @@ class RoomPressures:
     pressure_pa: Floats
     flows_m3_s: tuple[dict[str, float], ...]
     door_n: dict[str, float]
+    not_varied: tuple[str, ...] = ()
 
     @property
     def worst(self) -> int:
@@ -80,7 +81,7 @@ def calculate_room_pressures(
 
 
 def _settings(house: House, ready: Prepared, outdoor_c: float) -> list[list[Setting | None]]:
-    """For each device its settings and off; the last ones are always as they stand once there are too many.
+    """For each device its settings and off.
 
     A ventilator whose supply rests in that cold only exhausts.
     """
@@ -97,13 +98,41 @@ def _settings(house: House, ready: Prepared, outdoor_c: float) -> list[list[Sett
         mine = tuple(k for name, k in index.items() if name.startswith(tuple(ways)))
         choices.append([None, (unit.id, mine)])
     choices += [[None, (fan.id, (index[fan.id],))] for fan in house.transfer_fan]
-    count, kept = 1, []
+    return choices
+
+
+def _combinations(
+    house: House, choices: list[list[Setting | None]]
+) -> tuple[list[tuple[Setting, ...]], tuple[str, ...]]:
+    """Every combination; past MOST_STATES the last devices are varied only in those that are asked for by name.
+
+    Those are nothing, each setting alone, what always runs, and what pressure promises name. Second: the devices that
+    are not varied otherwise.
+    """
+    varied, left, count = [], [], 1
     for choice in choices:
         if count * len(choice) > MOST_STATES:
-            choice = choice[1:2]
+            left.append(next(s[0].partition(":")[0] for s in choice if s is not None))
+            continue
         count *= len(choice)
-        kept.append(choice)
-    return kept
+        varied.append(choice)
+    told = {frozenset(s[0] for s in p if s): tuple(s for s in p if s) for p in product(*varied)}
+    if left:
+        every = {s[0]: s for choice in choices for s in choice if s is not None}
+        asked = [{name} for name in every] + [
+            set(promise.fans) & set(every) for promise in house.promise if promise.fans
+        ]
+        asked += [always_running(house) & set(every), set(every) - {f"{fan.id}:base" for fan in house.fan}]
+        for names in asked:
+            told.setdefault(frozenset(names), tuple(every[name] for name in sorted(names)))
+    ordered = [one for one in told.values() if _allowed(house, {name for name, _ in one})]
+    return ordered, tuple(left)
+
+
+def always_running(house: House) -> set[str]:
+    """Settings that always run."""
+    bases = {f"{fan.id}:base" for fan in house.fan if fan.base_flow_m3_s > 0.0}
+    return bases | {unit.id for unit in house.ventilator} | {fan.id for fan in house.transfer_fan}
 
 
 def _allowed(house: House, running: set[str]) -> bool:
@@ -127,9 +156,7 @@ def _map(
     house: House, geometry: Geometry, climate: HouseClimate, ready: Prepared, weather: str, outdoor_c: float,
     doors: DoorsAre, still: bool,
 ) -> RoomPressures:  # fmt: skip
-    choices = product(*_settings(house, ready, outdoor_c))
-    combinations = [tuple(s for s in pattern if s is not None) for pattern in choices]
-    combinations = [one for one in combinations if _allowed(house, {name for name, _ in one})]
+    combinations, left = _combinations(house, _settings(house, ready, outdoor_c))
     count, links = len(combinations), ready.system.air.links
     moving = np.array([link.kind is LinkKind.FAN for link in links])
     share = np.tile(np.where(moving, 0.0, 1.0), (count, 1))
@@ -162,7 +189,7 @@ def _map(
     running = tuple(tuple(name for name, _ in settings) for settings in combinations)
     names = ready.routes.network.rooms
     forces = _door_forces(house, names, series.pressure_pa)
-    return RoomPressures(weather, outdoor_c, doors, names, running, series.pressure_pa, flows, forces)
+    return RoomPressures(weather, outdoor_c, doors, names, running, series.pressure_pa, flows, forces, left)
 
 
 def _door_forces(house: House, names: tuple[str, ...], pressure_pa: Floats) -> dict[str, float]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -160,7 +160,11 @@ def calculate_house_time(
         flows[unit.id] = _flows(ready, series, rows, ways)
     told = [calculate_run_time(name, flow, float(volumes.sum())) for name, flow in flows.items()]
     if len(flows) > 1:
-        told.append(calculate_run_time(ALL, np.sum(list(flows.values()), axis=0), float(volumes.sum())))
+        together = calculate_run_time(ALL, np.sum(list(flows.values()), axis=0), float(volumes.sum()))
+        by_average, by_window = sum(t.by_average_m3_s for t in told), sum(t.by_window_m3_s or 0.0 for t in told)
+        told.append(
+            replace(together, by_average_m3_s=by_average, by_window_m3_s=by_window, why="the credits of each, added up")
+        )
     age = float((series.age_s[rows].mean(axis=0) * volumes).sum() / volumes.sum())
     return HouseTime(tuple(told), float(volumes.sum()) / age if age > 0.0 else 0.0)
 

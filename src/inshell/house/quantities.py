@@ -131,7 +131,8 @@ def _share(raw: Any) -> float:
     else:
         raise custom(f"{raw!r}", accepted)
     if not 0.0 <= value <= 1.0:
-        raise custom(f"{raw!r}", f'{accepted}; a number above 1 needs the sign %: "{raw} %"')
+        more = "; at most 100 %" if isinstance(raw, str) else f'; a number above 1 needs the sign %: "{raw} %"'
+        raise custom(f"{raw!r}", accepted + more)
     return value
 
 

@@ -22,6 +22,7 @@ def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> li
     known["opaque"] = known["assembly"]
     known["target"] = {name for kinds in DOES.values() for kind in kinds for name in known[kind]}
     known["fan_setting"] = _fan_settings(house)
+    known["other device"] = set()
     known["mover"] = {name for kind in ("fan", "hood", "dryer", "ventilator", "transfer_fan") for name in known[kind]}
     problems = _twice(house)
     for where, kind, name in _references(house):
@@ -205,7 +206,9 @@ def _device_references(house: House) -> Iterator[tuple[str, str, str | None]]:
 def _shared_runs(house: House) -> Iterator[tuple[str, str, str | None]]:
     for table_name in ("fan", "hood", "transfer_fan"):
         for item in getattr(house, table_name):
-            if item.duct:
+            if item.duct and item.duct.shared_with == item.id:
+                yield f"{table_name}.{item.id}.duct.shared_with", "other device", f"{item.id} itself"
+            elif item.duct:
                 yield f"{table_name}.{item.id}.duct.shared_with", "mover", item.duct.shared_with
 
 

@@ -16,7 +16,7 @@ from inshell.design.run_time import HouseTime, Side, calculate_house_time
 from inshell.errors import refuse
 from inshell.findings import by_severity
 from inshell.jobs.air_answer import AirAnswer, Line
-from inshell.jobs.air_built import built_air, sheet_flows
+from inshell.jobs.air_built import built_air, expected_m3_s, pressures_alone, sheet_flows
 from inshell.jobs.air_findings import findings_of
 from inshell.jobs.air_ranges import SAMPLED_WEEK, ranges_of
 from inshell.jobs.air_rules import rules_air
@@ -74,7 +74,7 @@ def air_of(base: Answer, *, placements: int = PLACEMENTS, progress: Progress | N
             house, geometry, climate, pressures, flow_at_50_pa_m3_s=base.pressure.flow_at_50_pa_m3_s
         ),
         built=built_air(base, weeks.of(SAMPLED_WEEK), pressures, house_pa, required, tested),
-        sheet=tuple(_sheet(base)),
+        sheet=tuple(_sheet(base, expected_m3_s(base))),
         findings=(),
     )
     say("done", 1.0)
@@ -119,11 +119,6 @@ class _Weeks:
         return next(w for w in self.told if w.week == week and w.doors == "shut" and w.case == "by area")
 
 
-def pressures_alone(base: Answer) -> dict[str, float]:
-    """House pressure with each device running alone, with the design-cold stack."""
-    return {state.running[0]: state.with_stack_pa for state in base.pressure.states if len(state.running) == 1}
-
-
 def _strongest_wind_m_s(base: Answer) -> float:
     """The windiest hour of the year, at the height of the house over its terrain."""
     year = base.climate.year
@@ -136,13 +131,14 @@ def _strongest_wind_m_s(base: Answer) -> float:
     return float(told)
 
 
-def _sheet(base: Answer) -> list[Line]:
+def _sheet(base: Answer, expected: dict[tuple[str, str], float]) -> list[Line]:
     """Every flow that must be measured, with what is accepted and what the job folder says was."""
-    return [_line(base, *flow) for flow in sheet_flows(base)]
+    return [_line(base, *flow, expected) for flow in sheet_flows(base)]
 
 
-def _line(base: Answer, device: str, what: str, design: float) -> Line:
+def _line(base: Answer, device: str, what: str, rated: float, expected: dict[tuple[str, str], float]) -> Line:
     share = float(table("fresh_air")["commissioning"]["tolerance"])
+    design = expected.get((device, what), rated)
     accepted = design * (1.0 - share), design * (1.0 + share)
     measured = base.job.measured.get((device, what))
     if measured is None:

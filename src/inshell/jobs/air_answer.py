@@ -52,3 +52,13 @@ class AirAnswer:
     built: BuiltAir | None
     sheet: tuple[Line, ...]
     findings: tuple[Finding, ...]
+
+    @property
+    def broken(self) -> bool:
+        """Whether a chosen rule is not met, or a promise of a sleeper's room holds in too few placements."""
+        level = float(self.answer.house.rules.level)
+        return (
+            any(r.chosen and r.met is False for r in self.rules.whole_house)
+            or any(r.chosen and not r.met for r in self.rules.rooms)
+            or any(r.kept_share is not None and r.kept_share < level for r in self.ranges)
+        )

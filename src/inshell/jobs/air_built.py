@@ -8,7 +8,10 @@ from inshell.design.breathing import WeekAir, calculate_week, sleeping_rooms
 from inshell.design.in_place import in_place
 from inshell.design.room_pressures import RoomPressures, calculate_room_pressures
 from inshell.house.as_built import MEASURABLE
+from inshell.house.model.air_devices import Fan, Hood
 from inshell.jobs.answer import Answer, whole_house_flows
+from inshell.network.fans import full_curve
+from inshell.physics.fan import flow_at_m3_s
 
 
 @dataclass(frozen=True)
@@ -46,7 +49,7 @@ class BuiltAir:
 
     week: str
     flows: tuple[Compared, ...]
-    whole_house_m3_s: tuple[float, float]
+    whole_house_m3_s: tuple[float, float | None]
     rooms: tuple[BuiltRoom, ...]
     deepest_pa: tuple[float, float]
     missing: tuple[str, ...]
@@ -72,14 +75,26 @@ def built_air(
     )  # fmt: skip
     built = calculate_room_pressures(house, geometry, climate, tested_flow_m3_s=tested_m3_s)
     deepest = tuple(min(float(p.pressure_pa.min()) for p in told) for told in (pressures, built))
-    flows = (max(whole_house_flows(answer.house)), max(whole_house_flows(answer.built)))
+    flows = (max(whole_house_flows(answer.house)), _always_built(answer))
     return BuiltAir(
         designed.week, tuple(_compared(answer)), flows, rooms, (deepest[0], deepest[1]), tuple(_missing(answer))
     )
 
 
+def _always_built(answer: Answer) -> float | None:
+    """What always runs as built; None unless every flow that it counts was measured and documented."""
+    house = answer.house
+    counted = {(f.id, "base_flow") for f in house.fan if "whole-house" in f.serves and f.base_flow_m3_s > 0.0}
+    for unit in house.ventilator:
+        counted |= {(unit.id, "supply_flow"), (unit.id, "exhaust_flow")}
+    measured = answer.job.measured
+    if all(key in measured and measured[key].is_documented for key in counted):
+        return max(whole_house_flows(answer.built))
+    return None
+
+
 def _compared(answer: Answer) -> list[Compared]:
-    designs = {(item, what): design for item, what, design in sheet_flows(answer)}
+    designs = {(item, what): design for item, what, design in sheet_flows(answer)} | expected_m3_s(answer)
     return [
         Compared(*key, designs.get(key, 0.0), value.value_m3_s, value.is_documented)
         for key, value in answer.job.measured.items()
@@ -99,3 +114,25 @@ def sheet_flows(answer: Answer) -> list[tuple[str, str, float]]:
         for what, field in fields.items()
         if getattr(item, field) > 0.0
     ]
+
+
+def pressures_alone(base: Answer) -> dict[str, float]:
+    """House pressure with each device running alone, with the design-cold stack."""
+    return {state.running[0]: state.with_stack_pa for state in base.pressure.states if len(state.running) == 1}
+
+
+def expected_m3_s(base: Answer) -> dict[tuple[str, str], float]:
+    """What a meter at the grille should show: the flow on its run with the house at its pressure, if known."""
+    at = pressures_alone(base)
+    told: dict[tuple[str, str], float] = {}
+    devices: list[Fan | Hood] = [*base.house.fan, *base.house.hood]
+    for device in devices:
+        if device.duct is None:
+            continue
+        supplies = isinstance(device, Fan) and device.kind == "supply"
+        against = max((1.0 if supplies else -1.0) * at.get(device.id, 0.0), 0.0)
+        moved = float(flow_at_m3_s(curve=full_curve(device), pressure_pa=against))
+        told[device.id, "flow"] = min(moved, device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s)
+        if isinstance(device, Fan):
+            told[device.id, "base_flow"] = min(moved, device.base_flow_m3_s)
+    return told

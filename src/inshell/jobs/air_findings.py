@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from inshell.design.air_findings import observe_air
 from inshell.design.appliance_rooms import ApplianceRoom
 from inshell.design.fan_runs import FanRun
+from inshell.design.room_pressures import MOST_STATES, always_running
 from inshell.findings import Finding
 from inshell.house.geometry.surfaces import GROUND
 from inshell.jobs.air_answer import AirAnswer
+from inshell.jobs.record_findings import measured_findings
 from inshell.units import show, show_opening
 
 STUFFY_PPM = 1150.0
@@ -20,6 +23,7 @@ def findings_of(told: AirAnswer) -> list[Finding]:
     found = [f for run in told.runs for f in _run(told, run)]
     found += _stuffy(told) + _pressures(told) + _water(told)
     found += [_appliance(told, one) for one in told.appliances if not one.within]
+    found += observe_air(told.answer.house, told.answer.geometry) + measured_findings(told.answer)
     return found + _off(told)
 
 
@@ -27,8 +31,11 @@ def _run(told: AirAnswer, one: FanRun) -> list[Finding]:
     house, found = told.answer.house, []
     where = f"{'fan' if any(f.id == one.device for f in house.fan) else 'hood'}.{one.device}"
     if not one.table.allowed:
-        longest = (one.table.longest_m or 0.0, "length")
-        found.append(Finding("duct-not-in-table", where, {"device": one.device, "longest": longest}))
+        if one.table.longest_m is None:
+            found.append(Finding("duct-not-listed", where, {"device": one.device}))
+        else:
+            values = {"device": one.device, "longest": (one.table.longest_m, "length")}
+            found.append(Finding("duct-not-in-table", where, values))
     moved, rated = (one.in_house_m3_s, "flow"), (one.rated_m3_s, "flow")
     if one.in_house_m3_s < STARVED * one.rated_m3_s:
         best = one.mends[0].what if one.mends else "nothing that was tried"
@@ -58,15 +65,18 @@ def _stuffy(told: AirAnswer) -> list[Finding]:
 def _pressures(told: AirAnswer) -> list[Finding]:
     """Rooms on the ground that fans always suck at, and doors that pressure holds shut."""
     base, found, still = told.answer, [], told.pressures[0]
-    always = {f"{fan.id}:base" for fan in base.house.fan if fan.base_flow_m3_s > 0.0}
-    always |= {unit.id for unit in base.house.ventilator} | {fan.id for fan in base.house.transfer_fan}
+    always = always_running(base.house)
     grounded = {s.room for s in base.geometry.surfaces if s.other == GROUND}
     at = still.find(always)
     row = still.pressure_pa[0 if at is None else at]
-    for k, room in enumerate(still.rooms if at is not None else ()):
-        if room in grounded and float(row[k]) < -SOIL_GAS_PA:
-            values = {"room": room, "pressure": (float(row[k]), "pressure")}
-            found.append(Finding("room-sucks-at-soil", f"room.{room}", values))
+    sucked = [k for k, room in enumerate(still.rooms) if room in grounded and float(row[k]) < -SOIL_GAS_PA]
+    if sucked and at is not None:
+        rooms = ", ".join(still.rooms[k] for k in sucked)
+        values = {"rooms": rooms, "pressure": (float(min(row[k] for k in sucked)), "pressure")}
+        found.append(Finding("rooms-suck-at-soil", "slab", values))
+    left = sorted({name for p in told.pressures for name in p.not_varied})
+    if left:
+        found.append(Finding("too-many-devices", "fans", {"most": MOST_STATES, "left": ", ".join(left)}))
     for door in sorted({name for p in told.pressures for name in p.door_n}):
         force = max(p.door_n.get(door, 0.0) for p in told.pressures)
         if force > DOOR_N:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inshell.design.fresh_air import rule_row
-from inshell.jobs.answer import Answer, is_balanced, whole_house_flows
+from inshell.jobs.answer import Answer, certain_flow_m3_s, is_balanced, switched, whole_house_flows
 from inshell.jobs.side_by_side import side_by_side
 from inshell.units import show
 
@@ -24,11 +24,14 @@ class RuleRow:
     infiltration_credit_m3_s: float
     fan_flow_m3_s: float
     running_m3_s: float
+    certain_m3_s: float
 
     @property
-    def met(self) -> bool:
-        """Whether what always runs is enough."""
-        return self.running_m3_s >= self.fan_flow_m3_s - NEAR_M3_S
+    def met(self) -> bool | None:
+        """Whether what always runs is enough; None where rows of control decide what runs."""
+        if self.certain_m3_s >= self.fan_flow_m3_s - NEAR_M3_S:
+            return True
+        return None if self.certain_m3_s < self.running_m3_s - NEAR_M3_S else False
 
 
 @dataclass(frozen=True)
@@ -59,11 +62,11 @@ class RulesAir:
 def rules_air(answer: Answer) -> RulesAir:
     """Whole house and room by room, as designed."""
     house, every = answer.house, side_by_side(answer)
-    running = max(whole_house_flows(house))
+    running, certain = max(whole_house_flows(house)), certain_flow_m3_s(house)
     whole = tuple(
         RuleRow(
             a.rule, rule_row(a.rule)["title"], rule_row(a.rule)["clause"], a.rule in house.rules.fresh_air,
-            a.required_flow_m3_s, a.infiltration_credit_m3_s, a.fan_flow_m3_s, running,
+            a.required_flow_m3_s, a.infiltration_credit_m3_s, a.fan_flow_m3_s, running, certain,
         )
         for a in every.fresh_air
     )  # fmt: skip
@@ -87,6 +90,12 @@ def _whole_words(answer: Answer, rows: tuple[RuleRow, ...]) -> str:
     asked = f"from {show(low.fan_flow_m3_s, 'flow', units)} ({low.title}) to "
     asked += f"{show(high.fan_flow_m3_s, 'flow', units)} ({high.title})"
     missed = [r for r in rows if not r.met]
+    off, more = switched(answer.house)
+    if missed and (off or more):
+        return (
+            f"Rules ask {asked}. Rows of control switch {', '.join(sorted(off | more))}: what they are set to, "
+            f"{running}, does not always run; the run time below says what each way of counting credits."
+        )
     if not missed:
         return f"Rules ask {asked}; the fans that always run are set to {running}, which meets all {len(rows)}."
     short = max(r.fan_flow_m3_s - r.running_m3_s for r in missed)

@@ -9,15 +9,17 @@ from inshell.climate.choose import HouseClimate, climate_of
 from inshell.design.cautions import cautions, pressure_findings
 from inshell.design.fresh_air import FreshAir, Leakage, calculate_fresh_air
 from inshell.design.heating import HeatingResult, calculate_heating, tightness_ach50
+from inshell.design.in_place import in_place
 from inshell.design.local_exhaust import LocalExhaust, calculate_local_exhaust
 from inshell.design.observations import observe
 from inshell.design.pressure import PressureResult, calculate_pressures
 from inshell.errors import InputRefused
 from inshell.findings import Finding, by_severity
-from inshell.house.as_built import as_built
 from inshell.house.geometry import Geometry
+from inshell.house.model.air_devices import Fan
 from inshell.house.model.house import House
 from inshell.house.reading import HouseFile, read_house
+from inshell.network.fans import full_curve
 from inshell.records.jobfolder import JobFolder, TestRecord, read_jobfolder
 
 
@@ -49,7 +51,7 @@ class Answer:
     @property
     def built(self) -> House:
         """The house with what was measured."""
-        return as_built(self.house, self.job.measured)
+        return in_place(self.house, self.job.measured, {})
 
 
 def answer(path: Path) -> Answer:
@@ -105,7 +107,7 @@ def computed(file: HouseFile, climate: HouseClimate, job: JobFolder) -> Answer:
         heating=heating,
         fresh_air=airs,
         local_exhaust=tuple(calculate_local_exhaust(house, geometry)),
-        measured_exhaust=tuple(calculate_local_exhaust(as_built(house, job.measured), geometry)),
+        measured_exhaust=tuple(calculate_local_exhaust(in_place(house, job.measured, {}), geometry)),
         pressure=pressure,
         test=test,
         findings=tuple(by_severity(findings)),
@@ -133,12 +135,37 @@ def fresh_air_of(file: HouseFile, rule: str, flow50: float, exponent: float) -> 
 
 
 def whole_house_flows(house: House) -> tuple[float, float]:
-    """(supply, exhaust) that run always and are counted for the whole house; dryers and transfer fans never are."""
-    supply = sum(f.base_flow_m3_s for f in house.fan if f.kind == "supply" and "whole-house" in f.serves)
-    exhaust = sum(f.base_flow_m3_s for f in house.fan if f.kind == "exhaust" and "whole-house" in f.serves)
+    """(supply, exhaust) that run always and are counted for the whole house; dryers and transfer fans never are.
+
+    A base flow counts as far as the fan reaches it on its run, the house at no pressure.
+    """
+    supply = sum(reached_m3_s(f) for f in house.fan if f.kind == "supply" and "whole-house" in f.serves)
+    exhaust = sum(reached_m3_s(f) for f in house.fan if f.kind == "exhaust" and "whole-house" in f.serves)
     supply += sum(u.supply_flow_m3_s * (1.0 - u.exhaust_transfer) for u in house.ventilator)
     exhaust += sum(u.exhaust_flow_m3_s for u in house.ventilator)
     return supply, exhaust
+
+
+def reached_m3_s(fan: Fan) -> float:
+    """The base flow of a fan as far as its run lets it."""
+    return min(float(fan.base_flow_m3_s), float(full_curve(fan).flow_m3_s[0])) if fan.base_flow_m3_s > 0.0 else 0.0
+
+
+def switched(house: House) -> tuple[set[str], set[str]]:
+    """(devices counted for the whole house that rows of control switch off at times, those that rows run more)."""
+    counted = {f.id for f in house.fan if "whole-house" in f.serves} | {u.id for u in house.ventilator}
+    rows = [row for row in house.control if row.target in counted]
+    return {row.target for row in rows if row.does == "off"}, {row.target for row in rows if row.does == "full"}
+
+
+def certain_flow_m3_s(house: House) -> float:
+    """What runs always whatever rows of control do: devices that a row switches off count for nothing."""
+    off, _ = switched(house)
+    update = {
+        "fan": tuple(f.model_copy(update={"base_flow_m3_s": 0.0}) if f.id in off else f for f in house.fan),
+        "ventilator": tuple(u for u in house.ventilator if u.id not in off),
+    }
+    return max(whole_house_flows(house.model_copy(update=update)))
 
 
 def is_balanced(house: House) -> bool:

@@ -21,7 +21,7 @@ from inshell.design.dry_year import (
     weekly_limit,
 )
 from inshell.design.leak_places import LeakPlace, Share, leak_places, shared_out
-from inshell.design.leak_skins import DECAY, JointYear, air_at, calculate_joints
+from inshell.design.leak_skins import DECAY, JointYear, air_at, calculate_joints, mass_flow_kg_s
 from inshell.design.room_days import main_room
 from inshell.design.year_run import STEP_S, year_ready
 from inshell.errors import refuse
@@ -33,6 +33,7 @@ from inshell.jobs.answer import Answer, answer, is_balanced
 from inshell.jobs.rooms import Progress
 from inshell.network.compiled import run
 from inshell.network.system import Series
+from inshell.physics.air import HEAT_CAPACITY_J_KGK
 from inshell.physics.flow import coefficient_m3_s_pan, leakage_area_m2
 from inshell.physics.soil import PERMEABILITIES_M2, soil_inflow_m3_s
 from inshell.sources import table
@@ -75,6 +76,7 @@ class Dry:
     weekly_limit: tuple[float, ...]
     humidity: tuple[RoomHumidity, ...]
     slabs: tuple[Slab, ...]
+    heat_kwh: dict[str, float]
     findings: tuple[Finding, ...]
 
 
@@ -106,7 +108,7 @@ def dry_of(base: Answer, *, progress: Progress | None = None) -> Dry:
         base, area, basis, shares, tuple(scenarios), assembly_years(house, geometry, ready, series),
         inside_points(house, geometry, ready, series),
         weekly_limit(ready, float(house.household.heating_set_point_c), frame), humidity_by_month(ready, series),
-        cool_slabs(house, geometry, ready, series), (),
+        cool_slabs(house, geometry, ready, series), _heat_kwh(ready, series, shares, exponent), (),
     )  # fmt: skip
     say("done", 1.0)
     return replace(told, findings=tuple(by_severity(_findings(told))))
@@ -166,6 +168,18 @@ def _scenario(
     joints = calculate_joints(base.house, base.geometry, ready, series, shares, exponent)
     soil = tuple(_soil(ready, series, s) for s in shares if s.place.kind == "soil-opening")
     return Scenario(name, joints, soil)
+
+
+def _heat_kwh(ready: Prepared, series: Series, shares: tuple[Share, ...], exponent: float) -> dict[str, float]:
+    """What warming the air that comes in through each place takes in a year."""
+    told = {}
+    for share in shares:
+        if not share.place.sealed and share.place.kind != "soil-opening":
+            air = air_at(ready, series, share)
+            flow = mass_flow_kg_s(share.best_m2, air, exponent)
+            watts = np.where(flow < 0.0, -flow, 0.0) * HEAT_CAPACITY_J_KGK * np.maximum(air.room_c - air.outdoor_c, 0.0)
+            told[share.place.id] = float(watts.sum() / 1000.0)
+    return told
 
 
 def _soil(ready: Prepared, series: Series, share: Share) -> SoilOpening:

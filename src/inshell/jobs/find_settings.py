@@ -12,6 +12,7 @@ from pathlib import Path
 
 from inshell.design.breathing import sleeping_rooms
 from inshell.design.fresh_air import CFM_M3_S
+from inshell.design.local_exhaust import calculate_local_exhaust
 from inshell.design.makeup import greatest_share, least_area_m2, with_opening
 from inshell.design.room_days import main_room
 from inshell.errors import refuse
@@ -23,7 +24,7 @@ from inshell.jobs.settings_answer import Kept, Setting, Settings, Tried
 from inshell.jobs.settings_judge import Judge
 
 NOTCH_M3_S, HOLD_NOTCHES_S = 5.0 * CFM_M3_S, (0.0, 600.0, 1200.0, 1800.0, 2700.0, 3600.0)
-MOST_NOTCHES, VENTILATOR_REACH = 40, 1.5  # a ventilator's setting may go half as high again as it is described
+MOST_NOTCHES = 40
 Say = Callable[[str, float], None]
 
 
@@ -60,19 +61,29 @@ class _Search:
         self.beyond: tuple[str, ...] = ()
         self.most = {fan.id: float(fan.rated_flow_m3_s) for fan in base.house.fan}
         for unit in base.house.ventilator:
-            self.most[unit.id] = VENTILATOR_REACH * max(float(unit.supply_flow_m3_s), float(unit.exhaust_flow_m3_s))
+            self.most[unit.id] = max(float(unit.supply_flow_m3_s), float(unit.exhaust_flow_m3_s))
 
     def rise(self) -> Tried | None:
         """Every notch of all whole-house fans together; the first that breaks nothing but what every notch breaks."""
         holds = {fan.id: float(fan.hold_time_s) for fan in self.base.house.fan}
         steps = []
-        for notch in range(MOST_NOTCHES):
-            flows = {name: min(notch * NOTCH_M3_S, self.most[name]) for name in self.fans}
+        for flows in self._notches():
             steps.append(self.at(flows, holds))
-            if self._at_most(flows):
-                break
         self.beyond = tuple(sorted(set.intersection(*(set(one.broken) for one in steps))))
         return next((one for one in steps if not self.breaks(one)), None)
+
+    def _notches(self) -> list[dict[str, float]]:
+        """Whole-house fans together, notch by notch up to their ratings, and as the file describes them."""
+        told = []
+        for notch in range(MOST_NOTCHES):
+            told.append({name: min(notch * NOTCH_M3_S, self.most[name]) for name in self.fans})
+            if self._at_most(told[-1]):
+                break
+        house = self.base.house
+        own = {fan.id: float(fan.base_flow_m3_s) for fan in house.fan if fan.id in self.fans}
+        own |= {unit.id: self.most[unit.id] for unit in house.ventilator if unit.id in self.fans}
+        told.append(own)
+        return sorted(told, key=lambda flows: sum(flows.values()))
 
     def _at_most(self, flows: dict[str, float]) -> bool:
         return all(flow >= self.most[name] - 1e-9 for name, flow in flows.items())
@@ -108,16 +119,20 @@ class _Search:
 
     def proved(self, found: Tried, settings: list[Setting]) -> tuple[Tried, list[Setting], tuple[Kept, ...]]:
         """The settings over the whole year and all placements; while these break a promise, base flows rise a notch."""
+        first: tuple[Tried, list[Setting], tuple[Kept, ...]] | None = None
         while True:
             self.say("the year", 0.95)
             year = self.judge.over_the_year(self._house(found.base_m3_s, found.hold_s))
             broken = tuple(kept.name for kept in year if not kept.holds)
-            if not broken or self._at_most({name: found.base_m3_s[name] for name in self.fans}):
+            first = first or (found, settings, year)
+            if not broken:
                 return found, settings, year
+            if self._at_most({name: found.base_m3_s[name] for name in self.fans}):
+                return first
             more = {name: min(found.base_m3_s[name] + NOTCH_M3_S, self.most[name]) for name in self.fans}
             above = self.at(found.base_m3_s | more, found.hold_s)
             if self.breaks(above):
-                return found, settings, year
+                return first
             found = above
             settings = [
                 Setting(s.device, s.what, found.base_m3_s[s.device], s.unit, broken) if s.what == "base flow" else s
@@ -182,8 +197,16 @@ class _Search:
             )
         if flow:
             cfm = flow * sum(h.flow_m3_s for h in house.hood if h.id in hoods) / CFM_M3_S
-            found.append(f"a hood of at most {cfm:.0f} cfm ({cfm * CFM_M3_S * 1000:.0f} L/s)")
+            breaks = self._breaks_exhaust(self._with_hoods(hoods, flow))
+            also = f", which breaks {breaks}" if breaks else ""
+            found.append(f"a hood of at most {cfm:.0f} cfm ({cfm * CFM_M3_S * 1000:.0f} L/s){also}")
         return f"{name}: {' or '.join(found)}." if found else f"{name}: neither an opening nor a smaller hood keeps it."
+
+    def _breaks_exhaust(self, house: House) -> str:
+        """Rooms whose exhaust no longer meets the chosen rule."""
+        rows = calculate_local_exhaust(house, self.base.geometry)
+        before = {e.room: e.met for e in calculate_local_exhaust(self.base.house, self.base.geometry)}
+        return ", ".join(f"exhaust from {e.room}" for e in rows if before[e.room] and not e.met)
 
     def _with_hoods(self, hoods: set[str], share: float) -> House:
         house = self.base.house

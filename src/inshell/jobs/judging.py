@@ -13,7 +13,7 @@ from inshell.findings import Finding
 from inshell.house.as_built import MEASURABLE
 from inshell.house.model.air_devices import Fan, Hood, Ventilator
 from inshell.house.model.house import House
-from inshell.jobs.answer import Answer, whole_house_flows
+from inshell.jobs.answer import Answer, certain_flow_m3_s, switched, whole_house_flows
 from inshell.jobs.origins import drawing_fields, load_fields, origin_of
 from inshell.jobs.own_promises import judge_own
 from inshell.jobs.record_findings import folder_findings, measured_findings
@@ -65,7 +65,7 @@ def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
             condition=row["clause"],
             provenance=origin_of(answer.file, drawing_fields(answer.file) + _air_fields(house)),
         )
-        promises.append(replace(base, value=flow, verdict=verdict_of(flow, air.fan_flow_m3_s, "at_least")))
+        promises.append(_always(house, base, flow))
         promises.append(_as_built(answer, replace(base, id=f"{base.id}/measured", basis="measured")))
     if len({round(a.fan_flow_m3_s, 9) for a in answer.fresh_air}) > 1:
         flows = [a.fan_flow_m3_s for a in answer.fresh_air]
@@ -73,6 +73,17 @@ def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
             Finding("rules-disagree", "rules.fresh_air", {"low": (min(flows), "flow"), "high": (max(flows), "flow")})
         )
     return promises
+
+
+def _always(house: House, base: Judged, flow: float) -> Judged:
+    """The designed verdict; where rows of control decide what runs: kept by what they leave alone, else unknown."""
+    off, more = switched(house)
+    limit = base.limit or 0.0
+    certain = certain_flow_m3_s(house)
+    if not (off or more) or certain >= limit - 1e-9:
+        return replace(base, value=min(flow, certain) if off else flow, verdict=verdict_of(certain, limit, "at_least"))
+    names = ", ".join(sorted(off | more))
+    return replace(base, why_unknown=f"rows of control switch {names}: inshell air says what their run time is worth")
 
 
 def _as_built(answer: Answer, base: Judged) -> Judged:

@@ -74,7 +74,8 @@ def quick_duct(
         "pressure_pa": float(duct_loss_pa(duct=duct, flow_m3_s=moved)),
         "velocity_m_s": 4.0 * moved / (math.pi * duct.diameter_m**2), "loss_coefficient": duct.loss_coefficient,
         "friction_factor_scale": duct.friction_factor_scale,
-        "note": "galvanised roughness, air at 20 °C; entry and exit count only if they are named in --fittings",
+        "note": ("flexible: galvanised friction times its factor" if material == "flex" else "galvanised roughness")
+        + ", air at 20 °C; entry and exit count only if they are named in --fittings",
     }  # fmt: skip
 
 
@@ -97,12 +98,19 @@ def quick_fan(
         where = "moves nothing: the house holds it shut" if starts < 0.0 else "passes the last point of its curve"
         raise InputRefused([Problem("--curve", f"the fan {where}", "a curve that meets its duct between its points")])
     best = max(crossings)
-    several = len(crossings) > 1 or bool(np.any(np.diff(pressure) > 0.0))
+    stands = float(pressure[0]) + house < 0.0 and float(flow[0]) <= 0.0
+    several = len(crossings) > 1 or stands
+    note = "one operating point"
+    if several:
+        note = "more than one crossing: the fan may settle at any that falls"
+    if stands:
+        note = "from rest it may not start: its pressure at no flow is less than the house's; " + note
+    elif bool(np.any(np.diff(pressure) > 0.0)) and not several:
+        note = "the curve rises elsewhere; one operating point here"
     return {
         "flow_m3_s": best, "pressure_pa": float(np.interp(best, flow, pressure)),
         "duct_pressure_pa": float(duct_loss_pa(duct=duct, flow_m3_s=best)), "crossings_m3_s": sorted(crossings),
-        "rising_branch": several,
-        "note": "the curve rises somewhere: the fan may settle at any crossing" if several else "one operating point",
+        "rising_branch": several or bool(np.any(np.diff(pressure) > 0.0)), "may_not_start": stands, "note": note,
     }  # fmt: skip
 
 
@@ -220,7 +228,8 @@ def quick_intermittent(
     if family == "irc" and length > 4 * 3600.0 + 1e-6:
         asked.problems.append(Problem("--cycle", cycle, "at most 4 h: the rule counts every 4 h by itself"))
     hours = table("fresh_air")["run_time"]["average_within_h"]
-    if family == "ashrae" and length > hours * 3600.0 and space is None:
+    stands = length * (1.0 - on_fraction)
+    if family == "ashrae" and stands > hours * 3600.0 and space is None:
         asked.problems.append(
             Problem("--volume", "missing", "the volume, where the fan stands for more than 3 h at a time")
         )
@@ -230,7 +239,7 @@ def quick_intermittent(
         factor = intermittent_factor(share=on_fraction)
         source = table("fresh_air")["run_time"]["irc_source"]
         return _told(needed, factor * needed, 1.0 / (factor * on_fraction), source)
-    if length <= hours * 3600.0 or space is None:
+    if stands <= hours * 3600.0 or space is None:
         return _told(needed, needed / on_fraction, 1.0, table("fresh_air")["run_time"]["source"])
     try:
         worth = on_off_effectiveness(on_fraction=on_fraction, changes=needed * length / space)

@@ -18,7 +18,7 @@ from inshell.design.room_pressures import RoomPressures, calculate_room_pressure
 from inshell.house.model.house import House
 from inshell.house.model.promises import Promise
 from inshell.jobs.air_ranges import ranges_of
-from inshell.jobs.answer import Answer, whole_house_flows
+from inshell.jobs.answer import Answer, certain_flow_m3_s
 from inshell.jobs.settings_answer import Kept
 from inshell.network.compiled import run
 from inshell.network.fans import base_curve
@@ -43,12 +43,12 @@ class Judge:
 
     def promises(self, house: House) -> list[Kept]:
         """Rules, local exhaust, nights of three weeks, pressures, what fans reach, and their sound."""
-        flow = max(whole_house_flows(house))
+        flow = certain_flow_m3_s(house)
         told = [Kept(f"fresh air, {a.rule}", flow, float(a.fan_flow_m3_s), "m3/s", True) for a in self.base.fresh_air]
         for one in calculate_local_exhaust(house, self.base.geometry):
             value, limit = one.shown
             told.append(Kept(f"exhaust from {one.room}", float(value), float(limit), "m3/s", True))
-        own = [p for p in house.promise if p.kind in NIGHT_KINDS]
+        own = _night_promises(house)
         weeks = [self._week(house, week) for week in WEEKS] if own else []
         told += [_from_weeks(house, promise, weeks) for promise in own]
         still = self.still(house)
@@ -75,7 +75,7 @@ class Judge:
 
     def over_the_year(self, house: House) -> tuple[Kept, ...]:
         """Promises about night air over every night of the year, doors shut, and their share of leak placements."""
-        own = [p for p in house.promise if p.kind in NIGHT_KINDS]
+        own = _night_promises(house)
         if not own:
             return ()
         ppm, humidity, rooms = self._year(house)
@@ -107,10 +107,11 @@ class Judge:
         changed = replace(self.base, file=replace(self.base.file, house=house))
         week = self._week(house, "spring")
         told = ranges_of(changed, (week,), 1.0, PLACEMENTS, self.tested)
+        sleeps = {person.sleeps_in for person in house.person}
         return [
             Kept(f"carbon dioxide in {r.room}, share of leak placements", r.kept_share, level, "1", True)
             for r in told
-            if r.kept_share is not None
+            if r.kept_share is not None and r.room in sleeps
         ]
 
     def _week(self, house: House, week: str) -> WeekAir:
@@ -118,6 +119,16 @@ class Judge:
             house, self.base.geometry, self.base.climate, week=week, doors="shut", required_m3_s=1.0,
             tested_flow_m3_s=self.tested,
         )  # fmt: skip
+
+
+def _night_promises(house: House) -> list[Promise]:
+    """Promises about night air; carbon dioxide only where somebody who is described sleeps."""
+    sleeps = {person.sleeps_in for person in house.person}
+    return [
+        p
+        for p in house.promise
+        if p.kind in NIGHT_KINDS and (p.kind != "carbon-dioxide" or p.room in sleeps or (p.room is None and sleeps))
+    ]
 
 
 def _has_no_base(house: House, name: str) -> bool:

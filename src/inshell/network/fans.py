@@ -49,11 +49,27 @@ def full_curve(device: Fan | Hood | Dryer | TransferFan) -> FanCurve:
 def alone(device: Fan | Hood | Dryer | TransferFan) -> FanCurve:
     """The same without its duct, as on its data sheet."""
     if isinstance(device, Fan) and device.curve:
-        points = sorted((p, q) for q, p in device.curve)
-        falling = np.minimum.accumulate([q for _, q in points])  # where a curve rises, the least flow at each pressure
-        return FanCurve(tuple(p for p, _ in points), tuple(map(float, falling)))
+        return falling_curve(device.curve)
     flow = device.rated_flow_m3_s if isinstance(device, Fan) else device.flow_m3_s
     return rated_curve(flow, device.rated_pressure_pa, device.maximum_pressure_pa)
+
+
+def falling_curve(points: tuple[tuple[float, float], ...]) -> FanCurve:
+    """(flow, pressure) points as flow against pressure. Where they rise, the branch that falls, up to shut-off.
+
+    Beyond the pressure that it makes at its least flow a fan may stand still: from there on it counts for nothing.
+    """
+    by_flow = sorted(points)
+    pressure = np.array([p for _, p in by_flow])
+    top = int(np.argmax(pressure))
+    falls = [(p, q) for q, p in by_flow[top:]]
+    if top > 0:
+        stops = float(pressure[0])
+        at = float(np.interp(stops, [p for p, _ in falls[::-1]], [q for _, q in falls[::-1]]))
+        falls = [(p, q) for p, q in falls if p < stops] + [(stops, at), (stops + 0.1, 0.0)]
+    ordered = sorted(falls)
+    flows = np.minimum.accumulate([q for _, q in ordered])
+    return FanCurve(tuple(float(p) for p, _ in ordered), tuple(map(float, flows)))
 
 
 def rated_curve(flow_m3_s: float, rated_pa: float, limit_pa: float) -> FanCurve:

@@ -74,6 +74,12 @@ class Duct(Part):
     insulation_r_m2k_w: RValue = Field(0.0, description="insulation around it")
     shared_with: Id | None = Field(None, description="another device that blows into the same run")
 
+    @model_validator(mode="after")
+    def _cold_within(self) -> Duct:
+        if self.cold_length_m > self.length_m * 1.001:
+            raise custom("cold_length longer than the run itself", "at most length")
+        return self
+
 
 class Fan(Part):
     """A fan between a room and outdoors."""
@@ -135,7 +141,7 @@ class Dryer(Part):
     name: str = note()
     room: Id
     vented: bool = Field(True, description="false for one that condenses")
-    flow_m3_s: Flow = Field(0.0, description="what it blows outdoors")
+    flow_m3_s: Flow = Field(0.059, description="what it blows outdoors, if it does; a usual one if left out")
     rated_pressure_pa: Pressure = Field(25.0, ge=0, description="pressure of the rating")
     maximum_pressure_pa: Pressure = Field(250.0, gt=0, description="pressure at which it moves nothing")
     fuel: Literal["electric", "gas"] = Field("electric", description="what heats it")

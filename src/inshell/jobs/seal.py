@@ -1,0 +1,269 @@
+"""`inshell seal`: every joint and opening as a row: its rank and why, what it takes off the test, who mends it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from pathlib import Path
+
+from inshell.design.leak_places import LeakPlace, Share
+from inshell.design.leak_skins import DECAY
+from inshell.design.tightness import limit_of
+from inshell.errors import refuse
+from inshell.findings import Finding, by_severity
+from inshell.house.model.house import House
+from inshell.house.writing import write_text
+from inshell.jobs.answer import Answer, answer
+from inshell.jobs.dry import Dry, dry_of
+from inshell.jobs.rooms import Progress
+from inshell.physics.flow import hole_flow_m3_s
+from inshell.records.jobfolder import TestRecord
+from inshell.records.seal_list import NAME, OURS, THEIRS, SealRecord, read_seal_list, written
+from inshell.sources import table
+from inshell.units import show
+
+PASSED, DONE, OPEN, ORPHANED = "passed", "done, not proved", "open", "orphaned"
+FOUR_INCH_M2 = 3.141592653589793 / 4.0 * 0.1016**2
+ENOUGH_SHARE = 0.7  # of the least drop, what a repair is credited with at most before it must be measured
+
+
+@dataclass(frozen=True)
+class SealRow:
+    """One row: its rank with reasons, what sealing it should take off the flow at 50 Pa (best, least, most) [m3/s]."""
+
+    record: SealRecord
+    place: LeakPlace | None
+    priority: int
+    reasons: tuple[str, ...]
+    drop_m3_s: tuple[float, float, float]
+    state: str
+
+    @property
+    def number(self) -> int:
+        """Its number on the plan, which stays."""
+        return self.record.number
+
+
+@dataclass(frozen=True)
+class Between:
+    """Two tests in turn, and the repairs between them: what they should have taken off, and what went."""
+
+    first: str
+    second: str
+    measured_m3_s: float
+    predicted_m3_s: tuple[float, float, float]
+    rows: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """From the latest test (else the design) to the final one [m3/s at 50 Pa]; limits are those of the chosen rules."""
+
+    basis: str
+    now_m3_s: float
+    final_m3_s: tuple[float, float, float]
+    to_come: tuple[str, ...]
+    one_hole_m3_s: float
+    limits_m3_s: dict[str, float]
+
+
+@dataclass(frozen=True)
+class Seal:
+    """Everything that `inshell seal` says."""
+
+    answer: Answer
+    dry: Dry
+    rows: tuple[SealRow, ...]
+    between: tuple[Between, ...]
+    forecast: Forecast
+    findings: tuple[Finding, ...]
+
+    @property
+    def open_first(self) -> int:
+        """Rows of the first rank that are not proved."""
+        return sum(row.priority == 1 and row.state not in (PASSED, ORPHANED) for row in self.rows)
+
+
+def seal(path: Path, *, write: bool = False, progress: Progress | None = None) -> Seal:
+    """The whole list; with `write` the job folder's seal.csv is brought up to date, people's columns carried over."""
+    base = answer(path)
+    if base.climate.year is None:
+        raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
+    kept = read_seal_list(base.file.folder)
+    wet = dry_of(base, progress=progress)
+    rows = _rows(wet, kept)
+    told = Seal(base, wet, rows, tuple(_between(base, rows)), _forecast(base, rows, wet.leakage_m2), ())
+    told = Seal(base, wet, rows, told.between, told.forecast, tuple(by_severity(_findings(told))))
+    if write:
+        write_text(base.file.folder / NAME, written([(row.record, row.state) for row in rows]), overwrite=True)
+    return told
+
+
+def _rows(wet: Dry, kept: dict[str, SealRecord]) -> tuple[SealRow, ...]:
+    """Ranked by priority and by what each takes off; numbers stay, new rows get the next ones in that order."""
+    ranked = []
+    for share in wet.shares:
+        rank, reasons = _rank(wet, share)
+        ranked.append((rank, -_drop(wet, share)[0], share.place.id, share, reasons))
+    ranked.sort(key=lambda item: item[:3])
+    free = max((record.number for record in kept.values()), default=0)
+    rows = []
+    for rank, _, _, share, reasons in ranked:
+        old = kept.get(share.place.id)
+        free += old is None
+        record = _record(wet.answer, share, rank, _drop(wet, share), old.number if old else free, old)
+        rows.append(SealRow(record, share.place, rank, reasons, _drop(wet, share), _state(record)))
+    lost = [record for key, record in kept.items() if key not in {s.place.id for s in wet.shares}]
+    rows += [SealRow(r, None, 9, ("its place is no longer in the house",), (0.0, 0.0, 0.0), ORPHANED) for r in lost]
+    return tuple(rows)
+
+
+def _state(record: SealRecord) -> str:
+    return PASSED if record.is_proved else DONE if record.is_done else OPEN
+
+
+def _drop(wet: Dry, share: Share) -> tuple[float, float, float]:
+    """Flow at 50 Pa through a place: its part of the tested flow; a measured hole by its own area."""
+    if share.place.open_m2 > 0.0:
+        flow = float(hole_flow_m3_s(area_m2=share.place.open_m2, pressure_pa=50.0))
+        return flow, flow, flow
+    flow50 = wet.answer.pressure.flow_at_50_pa_m3_s
+    best, least, most = (flow50 * a / wet.leakage_m2 for a in (share.best_m2, share.least_m2, share.most_m2))
+    return best, least, most
+
+
+def _rank(wet: Dry, share: Share) -> tuple[int, tuple[str, ...]]:
+    """1 rots or lets soil gas in and is buried; 2 hidden; 3 draught: with the reasons."""
+    place, reasons = share.place, []
+    if place.kind == "soil-opening":
+        return 1, ("lets soil gas in", "buried")
+    if not _reaches_outdoors(wet.answer.house, place):
+        return 3, ("an inner wall: moves no outdoor air",)
+    wettest = [
+        (scenario.name, joint.of("all harsh").most_kg_kg, joint.of("central").most_kg_kg)
+        for scenario in wet.scenarios
+        for joint in scenario.joints
+        if joint.share.place.id == place.id and joint.cases
+    ]
+    rots = [name for name, _, middle in wettest if middle > DECAY]
+    may = [name for name, harsh, _ in wettest if harsh > DECAY]
+    if rots:
+        reasons.append(f"rots ({', '.join(rots)})")
+    elif may:
+        reasons.append(f"may rot ({', '.join(may)})")
+    hidden = bool(place.row["hidden"])
+    if hidden:
+        reasons.append("hidden by drywall")
+    heat = wet.heat_kwh.get(place.id, 0.0)
+    if heat >= 1.0:
+        reasons.append(f"about {heat:.0f} kWh a year")
+    if hidden and (rots or may) and int(place.row["priority"]) == 1:
+        return 1, tuple(reasons)
+    if hidden:
+        return 2, tuple(reasons)
+    return 3, tuple(reasons) or ("draught",)
+
+
+def _reaches_outdoors(house: House, place: LeakPlace) -> bool:
+    """A measured hole in a wall that no weather touches moves no outdoor air."""
+    leak = next((x for x in house.leak if f"hole:{x.id}" == place.id), None)
+    return leak is None or leak.wall is None or bool(place.surface)
+
+
+def _record(
+    base: Answer, share: Share, rank: int, drop: tuple[float, float, float], number: int, old: SealRecord | None
+) -> SealRecord:
+    units, place, row = base.house.units, share.place, share.place.row
+    size = {"m": show(place.size, "length", units), "m2": show(place.size, "area", units)}.get(row["per"], "")
+    ours = dict.fromkeys(OURS, "") | {
+        "id": place.id, "number": str(number), "priority": str(rank), "place": words_of(place), "room": place.room,
+        "size": size, "drop_at_50_pa": " / ".join(show(q, "flow", units) for q in drop), "trade": row["trade"],
+        "task": row["seal"], "never": row["never"],
+    }  # fmt: skip
+    theirs = old.theirs if old else dict.fromkeys(THEIRS, "")
+    return SealRecord(place.id, number, ours, theirs, old.extra if old else {})
+
+
+def words_of(place: LeakPlace) -> str:
+    """A place in plain words.
+
+    >>> words_of(LeakPlace("sill:bed:c1-c2", "sill", "bed", "bed:c1-c2", 3.0, 0.0, (0.0, 0.0), 0.0, 0.0, 0.0))
+    'sill, bed c1-c2'
+    """
+    kind, _, host = place.id.partition(":")
+    return f"{kind.replace('-', ' ')}, {host.replace(':', ' ').replace('/', ' ')}"
+
+
+def _between(base: Answer, rows: tuple[SealRow, ...]) -> list[Between]:
+    """Each test against the one before it, by the days on which rows say that they were done."""
+    tests = sorted((t for t in base.job.tests if t.date), key=lambda t: t.date)
+    told = []
+    for one, two in pairwise(tests):
+        mine = [r for r in rows if one.date < r.record.theirs.get("done", "") <= two.date]
+        sums = tuple(sum(r.drop_m3_s[k] for r in mine) for k in range(3))
+        went = _flow50(one) - _flow50(two)
+        told.append(Between(one.id, two.id, went, (sums[0], sums[1], sums[2]), tuple(r.number for r in mine)))
+    return told
+
+
+def _flow50(test: TestRecord) -> float:
+    return float(test.result.flow_at_50_pa_m3_s)
+
+
+def _forecast(base: Answer, rows: tuple[SealRow, ...], area_m2: float) -> Forecast:
+    """What is left once every row that is hidden and open is sealed, and what is still to be cut is sealed too."""
+    latest = max((t for t in base.job.tests if t.date), key=lambda t: t.date, default=None)
+    now = _flow50(latest) if latest else base.pressure.flow_at_50_pa_m3_s
+    open_rows = [r for r in rows if r.state == OPEN and r.priority <= 2 and r.place is not None and not r.place.sealed]
+    best, least, most = (sum(r.drop_m3_s[k] for r in open_rows) for k in range(3))
+    said = latest.file.said.get("not yet cut", "") if latest else ""
+    parts = [part.strip() for part in said.replace(";", ",").split(",")]
+    to_come = tuple(part for part in parts if part and part != "none")
+    sleeve = [1e-4 * a for a in table("leak_places")["sleeve"]["cm2"]]
+    total = base.pressure.flow_at_50_pa_m3_s
+    adds = [len(to_come) * a / max(area_m2, 1e-9) * total for a in sleeve]
+    low = max(now - min(most, now), 0.0) + adds[1]
+    final = (max(now - ENOUGH_SHARE * best, 0.0) + adds[0], low, now - ENOUGH_SHARE * least + adds[2])
+    hole = float(hole_flow_m3_s(area_m2=FOUR_INCH_M2, pressure_pa=50.0))
+    basis = f"the test {latest.id} of {latest.date}" if latest else "the designed tightness: no test is recorded"
+    return Forecast(basis, now, final, to_come, hole, _limits(base))
+
+
+def _limits(base: Answer) -> dict[str, float]:
+    """The flow at 50 Pa that each chosen tightness rule allows this house."""
+    told = {}
+    for rule in base.house.rules.tightness:
+        row = table("tightness").get(rule)
+        limit = limit_of(rule, base.house.site.climate_zone) if row else None
+        if row is None or limit is None:
+            continue
+        if row["metric"] == "ach50":
+            told[rule] = limit * base.geometry.volume_m3 / 3600.0
+        else:
+            told[rule] = limit * 0.3048**3 / 60.0 / 0.3048**2 * base.geometry.enclosure_m2
+    return told
+
+
+def _findings(told: Seal) -> list[Finding]:
+    found = []
+    for pair in told.between:
+        if pair.predicted_m3_s[1] > max(pair.measured_m3_s, 0.0) + 1e-6:
+            values = {
+                "first": pair.first, "second": pair.second, "least": (pair.predicted_m3_s[1], "flow"),
+                "went": (pair.measured_m3_s, "flow"),
+            }  # fmt: skip
+            found.append(Finding("repairs-exceed-measured", "tests", values))
+    for row in told.rows:
+        if row.state == ORPHANED:
+            found.append(Finding("seal-orphaned", row.record.id, {"number": row.number}))
+    latest = max((t.date for t in told.answer.job.tests if t.date), default="")
+    later = [r for r in told.rows if latest and r.record.theirs.get("done", "") > latest]
+    if later:
+        numbers = ", ".join(str(r.number) for r in later)
+        found.append(Finding("sealed-after-test", "tests", {"date": latest, "numbers": numbers}))
+    final, best = told.forecast.final_m3_s, told.forecast.limits_m3_s
+    for rule, limit in best.items():
+        if final[0] > limit:
+            values = {"rule": rule, "final": (final[0], "flow"), "limit": (limit, "flow")}
+            found.append(Finding("final-may-fail", "rules.tightness", values))
+    return found

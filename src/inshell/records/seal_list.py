@@ -1,0 +1,103 @@
+"""The seal list of a job: seal.csv of the job folder, written by the tool and filled in by people.
+
+What people write is never lost: their columns are carried over by id, and a row whose place no longer exists stays,
+marked orphaned.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+from inshell.errors import InputRefused, Problem
+from inshell.house.reading import read_text
+from inshell.records.readings import DATE, day_of
+
+NAME = "seal.csv"
+OURS = ("id", "number", "priority", "place", "room", "size", "drop_at_50_pa", "trade", "task", "never")
+THEIRS = ("done", "who", "photo", "retested", "how", "note")
+DATES = ("done", "retested")
+STATE = "state"
+HEADER = (*OURS, *THEIRS, STATE)
+
+
+@dataclass(frozen=True)
+class SealRecord:
+    """One row as it stands in the file; `extra` keeps columns that a person added."""
+
+    id: str
+    number: int
+    ours: dict[str, str]
+    theirs: dict[str, str]
+    extra: dict[str, str]
+
+    @property
+    def is_done(self) -> bool:
+        """Whether somebody says when it was sealed."""
+        return bool(self.theirs.get("done"))
+
+    @property
+    def is_proved(self) -> bool:
+        """Whether a photo and a retest are recorded: both are asked for."""
+        return bool(self.is_done and self.theirs.get("photo") and self.theirs.get("retested"))
+
+
+def read_seal_list(folder: Path) -> dict[str, SealRecord]:
+    """Rows by id, empty without a file; raises InputRefused with everything that is wrong in it."""
+    path = folder / NAME
+    if not path.exists():
+        return {}
+    rows = csv.DictReader(io.StringIO(read_text(path, what="CSV file of seals")))
+    columns = tuple(rows.fieldnames or ())
+    if not {"id", "number"} <= set(columns):
+        raise InputRefused([Problem(NAME, f"columns {', '.join(columns)}", ", ".join(HEADER))])
+    problems: list[Problem] = []
+    found: dict[str, SealRecord] = {}
+    for line, row in enumerate(rows, start=2):
+        where = f"{NAME} (line {line})"
+        if None in row:
+            problems.append(Problem(where, "more cells than columns", "quotes round cells with a comma"))
+            continue
+        cells = {key: (value or "").strip() for key, value in row.items()}
+        problems += _wrong(cells, where, found)
+        if cells["id"] and cells["id"] not in found:
+            number = int(cells["number"]) if cells["number"].isdigit() else 0
+            found[cells["id"]] = SealRecord(
+                cells["id"], number, {k: cells.get(k, "") for k in OURS}, {k: cells.get(k, "") for k in THEIRS},
+                {k: v for k, v in cells.items() if k not in HEADER},
+            )  # fmt: skip
+    if problems:
+        raise InputRefused(problems)
+    return found
+
+
+def _wrong(cells: dict[str, str], where: str, found: dict[str, SealRecord]) -> list[Problem]:
+    problems = []
+    if not cells["id"]:
+        problems.append(Problem(where, "no id", "the id that the tool wrote; leave new rows to it"))
+    elif cells["id"] in found:
+        problems.append(Problem(where, f"{cells['id']} a second time", "each id once", "Join the two rows by hand"))
+    if cells["id"] and not cells["number"].isdigit():
+        problems.append(Problem(where, f"number {cells['number']!r}", "the number that the tool wrote"))
+    for key in DATES:
+        if cells.get(key) and day_of(cells[key]) is None:
+            problems.append(Problem(where, f"{key} {cells[key]!r}", DATE))
+    return problems
+
+
+def written(records: list[tuple[SealRecord, str]]) -> str:
+    """The file's text: every row with its state, columns that people added at the end."""
+    extra = list(dict.fromkeys(key for record, _ in records for key in record.extra))
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow([*HEADER, *extra])
+    for record, state in records:
+        writer.writerow(
+            [
+                record.id, record.number, *(record.ours[k] for k in OURS[2:]), *(record.theirs[k] for k in THEIRS),
+                state, *(record.extra.get(k, "") for k in extra),
+            ]
+        )  # fmt: skip
+    return out.getvalue()
