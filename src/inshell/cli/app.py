@@ -188,6 +188,27 @@ def dry(file: HouseArg, as_json: Json = False) -> int:
 
 
 @app.command()
+def seal(
+    file: HouseArg,
+    write: Annotated[bool, typer.Option("--write", help="bring seal.csv of the job folder up to date")] = False,
+    cards: Annotated[Path | None, typer.Option(help="task cards, one page a trade, as an .html file")] = None,
+    overwrite: Overwrite = False,
+    as_json: Json = False,
+) -> int:
+    """List every joint and opening to seal, ranked, with what it should take off the test, and what proves it."""
+    from inshell.cli.show_rooms import shown_stages
+    from inshell.cli.show_seal import show_seal
+    from inshell.jobs.seal import seal as list_seals
+    from inshell.jobs.seal_cards import seal_json, write_cards
+
+    result = list_seals(file, write=write, progress=shown_stages())
+    if cards is not None:
+        write_cards(result, cards, overwrite=overwrite)
+    emit(as_json, seal_json(result), lambda: show_seal(result))
+    return 0
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

@@ -13,7 +13,9 @@ from shapely.geometry import Point
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.joints import Joint, panel_joints_m
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
+from inshell.house.geometry.walls import edges_named
 from inshell.house.model.house import House
+from inshell.house.model.openings import Leak
 from inshell.sources import table
 
 NEAR_M = 0.02
@@ -222,13 +224,23 @@ def _known(house: House, geometry: Geometry) -> Iterator[LeakPlace]:
     for leak in house.leak:
         room = rooms[leak.room]
         soil = leak.wall is None and leak.height_m < 0.3 and leak.room in grounded
-        wall = "" if soil else _nearest_outer(leak.room, None, geometry)
+        wall = "" if soil else _wall_of(house, geometry, leak)
         area = HOLE_CD * float(leak.area_m2)
         yield LeakPlace(
             f"hole:{leak.id}", "soil-opening" if soil else "known-hole", leak.room, wall, 1.0,
             house.floor_height_m(room) + leak.height_m, _middle_of_room(room), area, area, area,
             float(leak.area_m2), leak.sealed,
         )  # fmt: skip
+
+
+def _wall_of(house: House, geometry: Geometry, leak: Leak) -> str:
+    """The outer wall that a hole names; nothing where that is an inner wall; any outer side of its room where none is."""
+    if leak.wall is None:
+        return _nearest_outer(leak.room, None, geometry)
+    outline = next(o for o in geometry.outlines if o.owner == leak.room)
+    edges = edges_named(house, outline, leak.wall)
+    mine = [s for s in geometry.surfaces if s.room == leak.room and s.kind == "wall" and s.corners in edges]
+    return max(mine, key=lambda s: s.length_m).id if mine else ""
 
 
 @dataclass(frozen=True)

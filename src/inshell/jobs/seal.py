@@ -14,7 +14,7 @@ from inshell.findings import Finding, by_severity
 from inshell.house.model.house import House
 from inshell.house.writing import write_text
 from inshell.jobs.answer import Answer, answer
-from inshell.jobs.dry import Dry, dry_of
+from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of
 from inshell.jobs.rooms import Progress
 from inshell.physics.flow import hole_flow_m3_s
 from inshell.records.jobfolder import TestRecord
@@ -22,6 +22,7 @@ from inshell.records.seal_list import NAME, OURS, THEIRS, SealRecord, read_seal_
 from inshell.sources import table
 from inshell.units import show
 
+SHORT = {AS_DESIGNED: "as designed", BALANCED: "if balanced"}
 PASSED, DONE, OPEN, ORPHANED = "passed", "done, not proved", "open", "orphaned"
 FOUR_INCH_M2 = 3.141592653589793 / 4.0 * 0.1016**2
 ENOUGH_SHARE = 0.7  # of the least drop, what a repair is credited with at most before it must be measured
@@ -127,9 +128,15 @@ def _drop(wet: Dry, share: Share) -> tuple[float, float, float]:
     if share.place.open_m2 > 0.0:
         flow = float(hole_flow_m3_s(area_m2=share.place.open_m2, pressure_pa=50.0))
         return flow, flow, flow
-    flow50 = wet.answer.pressure.flow_at_50_pa_m3_s
+    flow50 = latest_flow_m3_s(wet.answer)
     best, least, most = (flow50 * a / wet.leakage_m2 for a in (share.best_m2, share.least_m2, share.most_m2))
     return best, least, most
+
+
+def latest_flow_m3_s(base: Answer) -> float:
+    """Flow at 50 Pa of the latest test, diagnostic or not; the design's without one."""
+    latest = max((t for t in base.job.tests if t.date), key=lambda t: t.date, default=None)
+    return _flow50(latest) if latest else float(base.pressure.flow_at_50_pa_m3_s)
 
 
 def _rank(wet: Dry, share: Share) -> tuple[int, tuple[str, ...]]:
@@ -140,7 +147,7 @@ def _rank(wet: Dry, share: Share) -> tuple[int, tuple[str, ...]]:
     if not _reaches_outdoors(wet.answer.house, place):
         return 3, ("an inner wall: moves no outdoor air",)
     wettest = [
-        (scenario.name, joint.of("all harsh").most_kg_kg, joint.of("central").most_kg_kg)
+        (SHORT[scenario.name], joint.of("all harsh").most_kg_kg, joint.of("central").most_kg_kg)
         for scenario in wet.scenarios
         for joint in scenario.joints
         if joint.share.place.id == place.id and joint.cases
@@ -220,7 +227,7 @@ def _forecast(base: Answer, rows: tuple[SealRow, ...], area_m2: float) -> Foreca
     parts = [part.strip() for part in said.replace(";", ",").split(",")]
     to_come = tuple(part for part in parts if part and part != "none")
     sleeve = [1e-4 * a for a in table("leak_places")["sleeve"]["cm2"]]
-    total = base.pressure.flow_at_50_pa_m3_s
+    total = latest_flow_m3_s(base)
     adds = [len(to_come) * a / max(area_m2, 1e-9) * total for a in sleeve]
     low = max(now - min(most, now), 0.0) + adds[1]
     final = (max(now - ENOUGH_SHARE * best, 0.0) + adds[0], low, now - ENOUGH_SHARE * least + adds[2])

@@ -1,0 +1,59 @@
+"""The seal list on the plan: a numbered mark at every joint and opening of each level."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from shapely.ops import unary_union
+
+from inshell.drawing.dimensions import wall_m
+from inshell.drawing.labels import label
+from inshell.drawing.paper import Sheet
+from inshell.drawing.plan import Drawing, draw_openings, draw_walls, empty_sheet, levels_shown, north_and_scale
+from inshell.house.geometry import Geometry
+from inshell.house.model.house import House
+
+APART_M, TURNS = 0.55, 10
+
+
+@dataclass(frozen=True)
+class SealMark:
+    """One mark: its number, the room it belongs to, where it is on the plan."""
+
+    number: int
+    room: str
+    at: tuple[float, float]
+
+
+def draw_seals(house: House, geometry: Geometry, marks: list[SealMark]) -> list[Drawing]:
+    """One plan a level; marks that would cover one another stand a step apart."""
+    sheet, scale = empty_sheet(house, geometry)
+    plans = []
+    for title, level in levels_shown(house, geometry):
+        page = Sheet(sheet.bounds, sheet.ratio)
+        inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in level.outlines])
+        draw_walls(page, level, inside)
+        taken = draw_openings(page, level, wall_m(house))
+        for outline in level.outlines:
+            label(page, outline.polygon, [house.room_named(outline.owner).name or outline.owner], taken)
+        placed: list[tuple[float, float]] = []
+        for mark in sorted((m for m in marks if m.room in level.rooms), key=lambda m: m.number):
+            at = _free(mark.at, placed)
+            placed.append(at)
+            page.mark(at, mark.number)
+        north_and_scale(page, house, scale)
+        name = f"Seals, {title.lower()}"
+        plans.append(Drawing(name, page.svg(f"{name}, {house.name}"), scale))
+    return plans
+
+
+def _free(at: tuple[float, float], placed: list[tuple[float, float]]) -> tuple[float, float]:
+    """The place itself, else the nearest on rings round it that no mark covers."""
+    for ring in range(8):
+        for turn in range(TURNS if ring else 1):
+            angle = 2.0 * math.pi * turn / TURNS
+            spot = (at[0] + ring * APART_M * math.cos(angle), at[1] + ring * APART_M * math.sin(angle))
+            if all(math.dist(spot, other) >= APART_M for other in placed):
+                return spot
+    return at
