@@ -234,7 +234,7 @@ def _known(house: House, geometry: Geometry) -> Iterator[LeakPlace]:
 
 
 def _wall_of(house: House, geometry: Geometry, leak: Leak) -> str:
-    """The outer wall that a hole names; nothing where that is an inner wall; any outer side of its room where none is."""
+    """The outer wall that a hole names; nothing where that is an inner wall; any outer side of its room if none is."""
     if leak.wall is None:
         return _nearest_outer(leak.room, None, geometry)
     outline = next(o for o in geometry.outlines if o.owner == leak.room)
