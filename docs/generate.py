@@ -133,6 +133,20 @@ def rows(name: str) -> Iterator[tuple[str, dict[str, Any]]]:
     yield from table(name).items()
 
 
+def sold(row: dict[str, Any]) -> str:
+    """The range of what is sold, where it lies farther apart."""
+    return f" ({row['mu_least']} to {row['mu_most']} sold)" if "mu_least" in row else ""
+
+
+def leak_places() -> list[str]:
+    lines = ["", "## Places where shells leak\n", "Effective area, cm² at 4 Pa: best guess, least, most.\n"]
+    lines += ["| place | per | cm² | rank | source |", "|---|---|---|---|---|"]
+    for key, row in rows("leak_places"):
+        values = ", ".join(f"{value:g}" for value in row["cm2"])
+        lines.append(f"| {key} | {row['per']} | {values} | {row['priority']} | {row['source']} |")
+    return lines
+
+
 def coefficients() -> str:
     lines = [
         MADE + "# Coefficients and their sources\n",
@@ -142,7 +156,7 @@ def coefficients() -> str:
     lines += ["| id | name | k W/mK | density kg/m³ | heat J/kgK | mu dry / wet |", "|---|---|---|---|---|---|"]
     for key, row in rows("materials"):
         lines.append(
-            f"| `{key}` | {row['name']} | {row['conductivity_w_mk']} | {row['density_kg_m3']} | {row['specific_heat_j_kgk']} | {row['mu_dry']} / {row['mu_wet']} |"
+            f"| `{key}` | {row['name']} | {row['conductivity_w_mk']} | {row['density_kg_m3']} | {row['specific_heat_j_kgk']} | {row['mu_dry']} / {row['mu_wet']}{sold(row)} |"
         )
     lines += [
         "",
@@ -169,6 +183,7 @@ def coefficients() -> str:
     for key, row in rows("design"):
         values = "; ".join(f"{k} {v}" for k, v in row.items() if k != "source")
         lines.append(f"| {key} | {values} | {row['source']} |")
+    lines += leak_places()
     lines += ["", "## Household and finishes\n", "| table | values | source |", "|---|---|---|"]
     for key, row in rows("household"):
         values = "; ".join(f"{k} {v}" for k, v in row.items() if k != "source")
