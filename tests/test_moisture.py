@@ -25,7 +25,8 @@ from inshell.physics.vapour import (
     split_layers,
     two_seasons,
 )
-from tests.evidence import assert_close
+from inshell.physics.zones import add_a_hole, leak_ratio
+from tests.evidence import CFM, assert_close
 
 OUT_C = np.array([-8.0, -6, 0, 7, 13, 18, 21, 20, 15, 9, 2, -5])
 OUT_RH = np.array([0.80, 0.78, 0.74, 0.68, 0.66, 0.68, 0.70, 0.72, 0.74, 0.74, 0.78, 0.82])
@@ -301,3 +302,33 @@ def test_the_command_gives_both_bounds_and_names_what_is_wrong(
     for right, wrong in (("humidity_class = 3", ""), ('"82 %"]', "]"), ('"82 %"]', "45]"), ("osb", "wood-of-my-own")):
         path.write_text(FILE.replace(right, wrong), encoding="utf-8")
         assert run(["quick", "vapour", str(path)]) == 2, wrong
+
+
+@pytest.mark.published
+def test_zones_under_the_test_fan(capsys: pytest.CaptureFixture[str]) -> None:
+    """Ratios at 50 Pa, add a hole, open the door (computed sheet)."""
+    got = leak_ratio(house_to_zone_pa=np.array([45.0, 37.5, 25.0, 12.5, 5.0]))
+    assert_close(got, [0.240, 0.490, 1.000, 2.042, 4.171], abs=6e-4, why="three decimals")
+    told = add_a_hole(before_pa=40.0, after_pa=30.0, hole_m2=50 * 0.0254**2)
+    assert_close(
+        [told.outdoors / CFM, told.house / CFM], [87.614, 35.582], rel=2e-4, why="the hole's Cd to four digits"
+    )
+    rng = np.random.default_rng(2)
+    drawn = [add_a_hole(before_pa=40.0 + a, after_pa=30.0 + b, hole_m2=50 * 0.0254**2).outdoors
+             for a, b in rng.normal(0.0, 0.5, (2000, 2))]  # fmt: skip
+    assert_close(told.outdoors_error, float(np.std(drawn)), rel=0.15, why="first order against two thousand draws")
+    words = ["quick", "zone", "--closed", "900 cfm", "--open", "1060 cfm", "--zone", "22 Pa", "--json"]
+    assert run(words) == 0
+    flows = json.loads(capsys.readouterr().out)
+    assert_close(
+        [flows["zone_to_outdoors_m3_s"] / CFM, flows["direct_m3_s"] / CFM],
+        [386.91, 673.09],
+        abs=0.02,
+        why="two decimals",
+    )
+    close = ["quick", "zone", "--before", "40 Pa", "--after", "39.6 Pa", "--hole", "1 in2", "--json"]
+    assert run(close) == 0
+    assert json.loads(capsys.readouterr().out)["usable"] is False
+    for bad in (["--before", "30 Pa", "--after", "40 Pa", "--hole", "1 in2"], ["--closed", "900 cfm"], []):
+        assert run(["quick", "zone", *bad]) == 2
+    capsys.readouterr()

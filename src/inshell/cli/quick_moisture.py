@@ -96,3 +96,26 @@ def hole(
 
     result = quick_hole(diameter=diameter, area=area, pressure=pressure)
     return emit(as_json, result, lambda: print_lines(hole_lines(result)))
+
+
+@quick.command()
+def zone(
+    before: Annotated[str | None, typer.Option(help="from house to zone, before the hole, such as 40 Pa")] = None,
+    after: Annotated[str | None, typer.Option(help="the same with the hole open")] = None,
+    hole: Annotated[str | None, typer.Option(help="area of the hole between house and zone")] = None,
+    closed: Annotated[str | None, typer.Option(help="test flow with the zone's door shut")] = None,
+    opened: Annotated[str | None, typer.Option("--open", help="test flow with it open")] = None,
+    zone_pressure: Annotated[str | None, typer.Option("--zone", help="from zone to outdoors, door shut")] = None,
+    exponent: Annotated[float, typer.Option(help="of all leaks")] = 0.65,
+    house: Annotated[str, typer.Option(help="the house against outdoors")] = "50 Pa",
+    as_json: Json = False,
+) -> int:
+    """Leaks of an attic, garage or crawl space under the test fan: add a hole, or open its door."""
+    from inshell.cli.show_quick_moisture import zone_lines
+    from inshell.jobs.quick_moisture import quick_zone
+
+    result = quick_zone(
+        before=before, after=after, hole=hole, closed=closed, opened=opened, zone=zone_pressure, exponent=exponent,
+        house=house,
+    )  # fmt: skip
+    return emit(as_json, result, lambda: print_lines(zone_lines(result)))

@@ -74,3 +74,17 @@ def hole_lines(result: dict[str, Any]) -> list[str]:
     """Flow and area."""
     area = f"{result['area_m2'] / 0.0254**2:.2f} in² ({result['area_m2'] * 1e4:.1f} cm²)"
     return [f"flow   {_both(result['flow_m3_s'])}", f"area   {area}", f"source: {result['source']}"]
+
+
+def zone_lines(result: dict[str, Any]) -> list[str]:
+    """Both sides of a zone, with their errors where readings give them."""
+    lines = []
+    names = {"zone_to_outdoors": "zone to outdoors", "house_to_zone": "house to zone", "direct": "house to outdoors"}
+    for key, words in names.items():
+        if f"{key}_m3_s" in result:
+            error = result.get(f"{key}_error_m3_s")
+            more = "" if error is None else f" +- {show(error, 'flow', 'us')}"
+            lines.append(f"{words:18} {_both(result[f'{key}_m3_s'])}{more}")
+    if result.get("usable") is False:
+        lines.append("NOT usable: the error is more than half of the result")
+    return [*lines, result["note"]]

@@ -22,6 +22,7 @@ from inshell.physics.leak_moisture import (
     slit_flow_m3_s,
 )
 from inshell.physics.mould import CLASSES, LIMIT, critical_percent, mould_index
+from inshell.physics.zones import add_a_hole, open_the_door_m3_s
 
 DAY_S, LAMINAR_BELOW, MOST_DAYS = 86400.0, 1000.0, 36500.0
 
@@ -142,3 +143,50 @@ def quick_window(*, outside: str, inside: str, frsi: float) -> dict[str, Any]:
         "max_humidity": float(highest_humidity(outside_c=cold, inside_c=warm, factor=frsi)),
         "surface_c": cold + frsi * (warm - cold), "source": "ISO 13788:2012, temperature factor",
     }  # fmt: skip
+
+
+def quick_zone(
+    *, before: str | None, after: str | None, hole: str | None, closed: str | None, opened: str | None,
+    zone: str | None, exponent: float, house: str,
+) -> dict[str, Any]:  # fmt: skip
+    """Leaks of a zone under the test fan: by a hole towards the house, or by opening its door."""
+    asked = Asked()
+    held = asked.quantity("--house", house, "pressure", low=10.0, high=100.0, bare="si")
+    if not 0.5 <= exponent <= 1.0:
+        asked.problems.append(Problem("--exponent", f"{exponent:g}", "0.5 to 1"))
+    if before and after and hole:
+        p1, p2 = (
+            asked.quantity(n, t, "pressure", low=0.1, high=100.0, bare="si")
+            for n, t in (("--before", before), ("--after", after))
+        )
+        area = asked.quantity("--hole", hole, "area", low=1e-5, high=2.0)
+        if not asked.problems and not 0.0 < p2 < p1 < held:
+            said = f"{before} then {after} with the house at {house}"
+            asked.problems.append(Problem("--after", said, "below --before, both below the house's pressure"))
+        if asked.problems:
+            raise InputRefused(asked.problems)
+        told = add_a_hole(before_pa=p1, after_pa=p2, hole_m2=area, exponent=exponent, house_pa=held)
+        scale = held**exponent
+        return {
+            "zone_to_outdoors_m3_s": told.outdoors * scale, "zone_to_outdoors_error_m3_s": told.outdoors_error * scale,
+            "house_to_zone_m3_s": told.house * scale, "house_to_zone_error_m3_s": told.house_error * scale,
+            "usable": bool(told.outdoors_error < 0.5 * told.outdoors),
+            "note": f"flows at {held:.0f} Pa, each reading off by half a pascal; where it hardly moves open a larger hole",
+        }  # fmt: skip
+    if closed and opened and zone:
+        shut, wide = (
+            asked.quantity(n, t, "flow", low=0.0, high=5.0) for n, t in (("--closed", closed), ("--open", opened))
+        )
+        drop = asked.quantity("--zone", zone, "pressure", low=0.0, high=100.0, bare="si")
+        if not asked.problems and not (wide > shut and drop < held):
+            asked.problems.append(
+                Problem(
+                    "--open", f"{opened} with {closed} shut, zone at {zone}", "more flow open, a zone below the house"
+                )
+            )
+        if asked.problems:
+            raise InputRefused(asked.problems)
+        flow = open_the_door_m3_s(closed_m3_s=shut, open_m3_s=wide, zone_pa=drop, exponent=exponent, house_pa=held)
+        return {"zone_to_outdoors_m3_s": flow, "direct_m3_s": wide - flow, "note": f"flows at {held:.0f} Pa"}
+    accepted = "--before, --after and --hole, or --closed, --open and --zone"
+    raise InputRefused([*asked.problems, Problem("zone", "neither way is complete", accepted)])
