@@ -180,11 +180,10 @@ def dry(file: HouseArg, as_json: Json = False) -> int:
     """Show where the house gets wet, by diffusion, through joints hour by hour, on cold points, and what rules it."""
     from inshell.cli.show_dry import show_dry
     from inshell.cli.show_rooms import shown_stages
-    from inshell.jobs.dry import dry as moisture
-    from inshell.jobs.dry_json import dry_json
+    from inshell.jobs.keep_dry import keep_dry
 
-    result = moisture(file, progress=shown_stages())
-    return emit(as_json, dry_json(result), lambda: show_dry(result))
+    result, document = keep_dry(file, progress=shown_stages())
+    return emit(as_json, document, lambda: show_dry(result))
 
 
 @app.command()

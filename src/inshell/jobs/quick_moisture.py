@@ -171,7 +171,7 @@ def quick_zone(
             "zone_to_outdoors_m3_s": told.outdoors * scale, "zone_to_outdoors_error_m3_s": told.outdoors_error * scale,
             "house_to_zone_m3_s": told.house * scale, "house_to_zone_error_m3_s": told.house_error * scale,
             "usable": bool(told.outdoors_error < 0.5 * told.outdoors),
-            "note": f"flows at {held:.0f} Pa, each reading off by half a pascal; where it hardly moves open a larger hole",
+            "note": f"flows at {held:.0f} Pa, readings off by half a pascal; where they hardly move open a larger hole",
         }  # fmt: skip
     if closed and opened and zone:
         shut, wide = (

@@ -25,6 +25,7 @@ from inshell.jobs.air_ways import air_ways, room_leaks
 from inshell.jobs.answer import Answer, answer, whole_house_flows
 from inshell.jobs.check import Checked, judged
 from inshell.jobs.describe import Described
+from inshell.jobs.keep_dry import kept_dry
 from inshell.jobs.keep_settings import kept_settings
 from inshell.jobs.prove_rooms import kept_rooms
 from inshell.jobs.runs import year_of
@@ -86,6 +87,12 @@ def facts_of(checked: Checked) -> dict[str, Any]:
     }
 
 
+def _seals(answer: Answer) -> dict[str, int]:
+    """How many rows of the job folder's seal list are passed, done and open; nothing without a list."""
+    told = Counter("passed" if r.is_proved else "done" if r.is_done else "open" for r in answer.job.seals.values())
+    return {state: told[state] for state in ("passed", "done", "open")} if told else {}
+
+
 def _device_names(answer: Answer) -> dict[str, str]:
     """Every device, and fans at their base, by what the file calls them."""
     house = answer.house
@@ -112,6 +119,8 @@ def _simulated(checked: Checked) -> dict[str, Any]:
         "rooms": None,
         "air": None,
         "settings": None,
+        "dry": None,
+        "seals": _seals(answer),
         "balanced": [],
     }
     if climate.year is None or not is_compiled():
@@ -130,6 +139,7 @@ def _simulated(checked: Checked) -> dict[str, Any]:
     rooms = kept_rooms(answer.file, climate, tested_m3_s=tested)
     facts["rooms"] = rooms
     facts["air"] = air_of(answer)
+    facts["dry"] = kept_dry(answer.file, climate, tested_m3_s=tested)
     facts["settings"] = kept_settings(answer.file, climate, tested_m3_s=tested)
     facts["balanced"] = [r["room"] for r in rooms["year"] if r["room"] != rooms["main_room"]] if rooms else []
     return facts

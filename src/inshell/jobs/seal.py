@@ -18,7 +18,7 @@ from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of
 from inshell.jobs.rooms import Progress
 from inshell.physics.flow import hole_flow_m3_s
 from inshell.records.jobfolder import TestRecord
-from inshell.records.seal_list import NAME, OURS, THEIRS, SealRecord, read_seal_list, written
+from inshell.records.seal_list import NAME, OURS, THEIRS, SealRecord, written
 from inshell.sources import table
 from inshell.units import show
 
@@ -90,7 +90,7 @@ def seal(path: Path, *, write: bool = False, progress: Progress | None = None) -
     base = answer(path)
     if base.climate.year is None:
         raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
-    kept = read_seal_list(base.file.folder)
+    kept = base.job.seals
     wet = dry_of(base, progress=progress)
     rows = _rows(wet, kept)
     told = Seal(base, wet, rows, tuple(_between(base, rows)), _forecast(base, rows, wet.leakage_m2), ())

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from inshell.design.tightness import TestResult
@@ -13,6 +13,7 @@ from inshell.house.reading import read_text
 from inshell.records.measured import read_measured
 from inshell.records.readings import ReadingsFile, parse_readings
 from inshell.records.reducing import reduce_file
+from inshell.records.seal_list import SealRecord, read_seal_list
 
 
 @dataclass(frozen=True)
@@ -59,6 +60,7 @@ class JobFolder:
 
     tests: tuple[TestRecord, ...]
     measured: dict[tuple[str, str], Measured]
+    seals: dict[str, SealRecord] = field(default_factory=dict)
 
     def deciding_test(self, shell_hash: str) -> TestRecord | None:
         """The latest fit final compliance test on the present shell."""
@@ -91,9 +93,14 @@ def read_jobfolder(folder: Path, house: House, volume_m3: float) -> JobFolder:
     if path.exists():
         measured, more = read_measured(path, house)
         problems += more
+    seals: dict[str, SealRecord] = {}
+    try:
+        seals = read_seal_list(folder)
+    except InputRefused as error:
+        problems += error.problems
     if problems:
         raise InputRefused(problems)
-    return JobFolder(tuple(tests), measured)
+    return JobFolder(tuple(tests), measured, seals)
 
 
 def _test(path: Path, volume_m3: float) -> TestRecord:
