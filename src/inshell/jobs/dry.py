@@ -15,6 +15,7 @@ from inshell.design.dry_year import (
     RoomHumidity,
     Slab,
     assembly_years,
+    by_month,
     cool_slabs,
     humidity_by_month,
     inside_points,
@@ -41,6 +42,7 @@ from inshell.sources import table
 REFERENCE_PA, AIR_KG_M3, LB_FT = 4.0, 1.2041, 0.67197
 AS_DESIGNED, BALANCED = "as designed", "balanced instead, the same air"
 MOST_NAMED = 5
+EARTH = 2  # column of the boundaries
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,8 @@ class SoilOpening:
     hours_inward: int
     mean_pa: float
     inflow_m3_s: tuple[float, float, float]
+    soil_c: tuple[float, float]
+    """coldest and warmest of the soil that it comes out of, by month"""
 
 
 @dataclass(frozen=True)
@@ -189,7 +193,9 @@ def _soil(ready: Prepared, series: Series, share: Share) -> SoilOpening:
         float(soil_inflow_m3_s(area_m2=share.place.open_m2, pressure_pa=draws, permeability_m2=k))
         for k in PERMEABILITIES_M2
     ]
-    return SoilOpening(share.place, int((drop < 0.0).sum()), draws, (flows[0], flows[1], flows[2]))
+    soil = by_month(ready.forcing.boundary_c[:, EARTH])
+    between = float(soil.min()), float(soil.max())
+    return SoilOpening(share.place, int((drop < 0.0).sum()), draws, (flows[0], flows[1], flows[2]), between)
 
 
 def _findings(told: Dry) -> list[Finding]:
@@ -210,6 +216,7 @@ def _findings(told: Dry) -> list[Finding]:
     for opening in told.scenarios[0].soil:
         low, _, high = opening.inflow_m3_s
         drawn = {"low": (low, "flow"), "high": (high, "flow"), "pressure": (opening.mean_pa, "pressure")}
+        drawn |= {"coldest": (opening.soil_c[0], "temperature"), "warmest": (opening.soil_c[1], "temperature")}
         found.append(Finding("soil-opening-draws", opening.place.id, drawn))
     return found
 
@@ -217,6 +224,14 @@ def _findings(told: Dry) -> list[Finding]:
 def _joint_findings(told: Dry, scenario: Scenario) -> list[Finding]:
     """The few joints that decide, in one finding a way of running the house."""
     rots = [j for j in scenario.joints if j.cases and j.of("central").most_kg_kg > DECAY]
+    may = [j for j in scenario.joints if j.cases and j.of("all harsh").most_kg_kg > DECAY]
+    if not rots and may:
+        first = may[0]
+        values = {
+            "scenario": scenario.name, "count": len(may), "rules": first.rules,
+            "places": ", ".join(j.share.place.id for j in may[:MOST_NAMED]),
+        }  # fmt: skip
+        return [Finding("joints-may-rot", "shell", values)]
     if not rots:
         return []
     first = rots[0]

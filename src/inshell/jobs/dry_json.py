@@ -54,7 +54,7 @@ def _joint(j: JointYear) -> dict[str, Any]:
 def _soil(o: SoilOpening) -> dict[str, Any]:
     return {
         "id": o.place.id, "open_m2": o.place.open_m2, "inward_hours": o.hours_inward, "mean_suction_pa": o.mean_pa,
-        "inflow_m3_s": dict(zip(("silty", "sandy", "gravel"), o.inflow_m3_s, strict=True)),
+        "soil_c": list(o.soil_c), "inflow_m3_s": dict(zip(("silty", "sandy", "gravel"), o.inflow_m3_s, strict=True)),
     }  # fmt: skip
 
 
