@@ -187,3 +187,31 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
         "first year",
     ):
         assert words in text
+
+
+@pytest.mark.invariant
+def test_a_hole_in_an_inner_wall_leads_to_the_room_behind(tmp_path: Path) -> None:
+    """Indoors it moves no outdoor air; in an outer wall it takes its part of the tested leakage."""
+    from inshell.network.routes import routes_of
+
+    path = tmp_path / "house.toml"
+    holes = "".join(
+        f'\n[[leak]]\nid = "{name}"\nroom = "bed-1"\nwall = "{wall}"\nheight = "1 m"\narea = "10 in2"\n'
+        for name, wall in (("inner", "c4-c1"), ("outer", "c1-c2"))
+    )
+    path.write_text(DEMO.read_text(encoding="utf-8") + holes, encoding="utf-8")
+    file = read_house(path)
+    routes = routes_of(file.house, file.geometry, flow_at_50_pa_m3_s=0.0535, exponent=0.65, doors="shut")
+    links = {link.name: link for link in routes.network.links}
+    names = [*routes.network.rooms, "outdoors"]
+    ends = {
+        name: (names[links[f"known leak {name}"].a], names[links[f"known leak {name}"].b])
+        for name in ("inner", "outer")
+    }
+    assert ends == {"inner": ("bed-1", "living"), "outer": ("bed-1", "outdoors")}
+    at_50 = sum(
+        x.coefficient_m3_s_pan * 50.0**x.exponent
+        for x in links.values()
+        if x.name.startswith(("leak ", "known leak outer"))
+    )
+    assert_close(at_50, 0.0535, rel=1e-9, why="the test is the sum of what leads outdoors")

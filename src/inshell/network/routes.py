@@ -83,8 +83,9 @@ def routes_of(
     """
     index = {room.id: k for k, room in enumerate(house.room)}
     outdoors = len(index)
-    known = _known_leaks(house, index)
-    through_known = sum(float(link.coefficient_m3_s_pan * 50.0**link.exponent) for link in known)
+    known = _known_leaks(house, geometry, index)
+    outer = [link for link in known if link.b == outdoors]
+    through_known = sum(float(link.coefficient_m3_s_pan * 50.0**link.exponent) for link in outer)
     links = _leaks(geometry, index, max(flow_at_50_pa_m3_s - through_known, 0.0), exponent) + known
     leaves: list[tuple[int, str]] = []
     _ways(house, geometry, index, links, leaves, doors)
@@ -138,8 +139,11 @@ def _leaks(geometry: Geometry, index: dict[str, int], flow50: float, exponent: f
     return links
 
 
-def _known_leaks(house: House, index: dict[str, int]) -> list[Link]:
-    """Holes at known places that stay open; the rest of the tested leakage is spread over the surfaces."""
+def _known_leaks(house: House, geometry: Geometry, index: dict[str, int]) -> list[Link]:
+    """Holes at known places that stay open; the rest of the tested leakage is spread over the surfaces.
+
+    A hole in an inner wall leads to the room behind it.
+    """
     rooms = {room.id: room for room in house.room}
     return [
         _hole(
@@ -147,11 +151,24 @@ def _known_leaks(house: House, index: dict[str, int]) -> list[Link]:
             leak.area_m2,
             house.floor_height_m(rooms[leak.room]) + leak.height_m,
             index[leak.room],
-            len(index),
+            index.get(_behind(house, geometry, leak), len(index)),
         )
         for leak in house.leak
         if not leak.sealed and leak.area_m2 > 0.0
     ]
+
+
+def _behind(house: House, geometry: Geometry, leak: Leak) -> str:
+    """The room behind the inner wall that a hole names; nothing where it is in an outer side."""
+    if leak.wall is None or _wall_of(house, geometry, leak) is not None:
+        return ""
+    outline = next(o for o in geometry.outlines if o.owner == leak.room)
+    edges = {frozenset(edge) for edge in edges_named(house, outline, leak.wall)}
+    for s in geometry.surfaces:
+        mine = s.corners is not None and frozenset(s.corners) in edges
+        if s.kind == "partition" and mine and s.room == leak.room:
+            return s.other
+    return ""
 
 
 def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing]:
