@@ -170,7 +170,7 @@ def test_the_command(capsys: pytest.CaptureFixture[str]) -> None:
     for scenario in document["scenarios"]:
         for joint in scenario["joints"]:
             assert "safe" not in joint["verdict"]
-            assert len(joint["cases"]) in (0, 12)
+            assert len(joint["cases"]) in (0, 13)
     opening = document["scenarios"][0]["soil_openings"][0]
     assert opening["id"] == "hole:tub-opening"
     flow = opening["inflow_m3_s"]

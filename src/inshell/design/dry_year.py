@@ -188,7 +188,27 @@ def inside_points(house: House, geometry: Geometry, ready: Prepared, series: Ser
         _point(room, where, factor, source, kind, ready, series, names.index(room))
         for (room, where), (factor, source, kind) in found.items()
     ]
+    told += _slab_edges(geometry, ready, series)
     return tuple(sorted(told, key=lambda p: (-p.hours_wet, -p.mould, p.room, p.where)))
+
+
+def _slab_edges(geometry: Geometry, ready: Prepared, series: Series) -> list[InsidePoint]:
+    """The coldest strip of each room's floor on the ground, as the coupled year has it."""
+    names = list(ready.routes.network.rooms)
+    grounded = {s.id for s in geometry.surfaces if s.other == GROUND}
+    outdoor = ready.forcing.outdoor_c
+    coldest: dict[int, Floats] = {}
+    for face in ready.thermal.faces:
+        surface = series.nodes_c[:, face.node]
+        if face.surface in grounded and (face.room not in coldest or surface.min() < coldest[face.room].min()):
+            coldest[face.room] = surface
+    told = []
+    for k, surface in coldest.items():
+        air = series.nodes_c[:, k]
+        hour = int(surface.argmin())
+        factor = float((surface[hour] - outdoor[hour]) / max(air[hour] - outdoor[hour], 1.0))
+        told.append(_seen(names[k], "edge of the slab", factor, "coupled year", "medium", surface, series, k))
+    return told
 
 
 def _point(
@@ -196,6 +216,13 @@ def _point(
 ) -> InsidePoint:  # fmt: skip
     air, outdoor = series.nodes_c[:, k], ready.forcing.outdoor_c
     surface = outdoor + factor * (air - outdoor)
+    return _seen(room, where, factor, source, kind, surface, series, k)
+
+
+def _seen(
+    room: str, where: str, factor: float, source: str, kind: str, surface: Floats, series: Series, k: int
+) -> InsidePoint:  # fmt: skip
+    air = series.nodes_c[:, k]
     held = series.humidity[:, k] * saturation_pressure_pa(temperature_c=air)
     damp = np.asarray(held / saturation_pressure_pa(temperature_c=surface))
     mould = mould_index(temperature_c=surface, humidity=np.minimum(damp, 1.0), surface=kind)

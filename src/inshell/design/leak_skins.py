@@ -36,6 +36,7 @@ REFERENCE_PA, HOUR_S = 4.0, 3600.0
 OUTER_W_M2K = 25.0
 RIDGE_GRADIENT_K = 1.5  # air under a ridge above the room's mean (declared; common practice)
 WET_SUPPLY = 1.5
+COLDER_K, DAMPER = 1.0, 1.05  # of a wet year beside the typical one: skin and outdoor vapour (declared)
 WATCH, ACT, DECAY = 0.16, 0.20, 0.26  # of dry mass (common practice)
 
 
@@ -50,16 +51,27 @@ class Case:
     supply: float = 1.0
     covering: int = 1
     """which of the covering's least, middle and greatest resistance"""
+    colder_k: float = 0.0
+    damper: float = 1.0
 
 
 CASES = (
     Case("central"), Case("strip 0.1 m", width_m=0.1), Case("strip 1 m", width_m=1.0), Case("catch 0.2", catch=0.2),
     Case("catch 1", catch=1.0), Case("least leakage", leakage="least"), Case("most leakage", leakage="most"),
-    Case("wet household", supply=WET_SUPPLY), Case("open covering", covering=0), Case("tight covering", covering=2),
+    Case("wet household", supply=WET_SUPPLY), Case("wet year", colder_k=COLDER_K, damper=DAMPER),
+    Case("open covering", covering=0), Case("tight covering", covering=2),
     Case("all mild", width_m=1.0, catch=0.2, leakage="least", covering=0),
-    Case("all harsh", width_m=0.1, catch=1.0, leakage="most", supply=WET_SUPPLY, covering=2),
+    Case("all harsh", width_m=0.1, catch=1.0, leakage="most", supply=WET_SUPPLY, covering=2, colder_k=COLDER_K,
+         damper=DAMPER),
 )  # fmt: skip
-PAIRS = {"strip": (1, 2), "catch": (3, 4), "leakage": (5, 6), "indoor humidity": (0, 7), "covering": (8, 9)}
+PAIRS = {
+    "strip": (1, 2),
+    "catch": (3, 4),
+    "leakage": (5, 6),
+    "indoor humidity": (0, 7),
+    "weather": (0, 8),
+    "covering": (9, 10),
+}
 
 
 @dataclass(frozen=True)
@@ -246,20 +258,23 @@ def _acting(
     ready: Prepared, share: Share, air: Air, board: _Board, skin_c: Floats, exponent: float,
     facts: tuple[int, float, float, float],
 ) -> _Strips:  # fmt: skip
-    width, catch, supply = (np.array([getattr(c, name) for c in CASES]) for name in ("width_m", "catch", "supply"))
+    width, catch, supply, colder, damper = (
+        np.array([getattr(c, name) for c in CASES]) for name in ("width_m", "catch", "supply", "colder_k", "damper")
+    )
     area = np.array([getattr(share, f"{case.leakage}_m2") for case in CASES])
     unit = mass_flow_kg_s(1.0, air, exponent)[:, None] * area / share.place.size
     touches, outward = np.abs(unit) * catch, unit > 0.0
-    inside = air.outdoor_vapour_pa[:, None] + supply * (air.room_vapour_pa - air.outdoor_vapour_pa)[:, None]
+    inside = air.outdoor_vapour_pa[:, None] * damper + supply * (air.room_vapour_pa - air.outdoor_vapour_pa)[:, None]
     inside = np.minimum(inside, MOST_INDOORS * saturation_pressure_pa(temperature_c=air.room_c)[:, None])
-    outside = np.broadcast_to(air.outdoor_vapour_pa[:, None], unit.shape)
+    dew = saturation_pressure_pa(temperature_c=air.outdoor_c)
+    outside = np.minimum(air.outdoor_vapour_pa[:, None] * damper, np.maximum(dew, air.outdoor_vapour_pa)[:, None])
     carries = touches * HEAT_CAPACITY_J_KGK
     stays = width * (OUTER_W_M2K + board.inner_w_m2k)
     leak_c = np.where(outward, air.room_c[:, None], air.outdoor_c[:, None])
     vapour = mass_fraction(vapour_pa=np.where(outward, inside, outside), pressure_pa=ready.system.pressure_pa)
     return _Strips(
         share, board.name, outward, facts, board.dry_kg_m2 * width,
-        (stays * skin_c[:, None] + carries * leak_c) / (stays + carries), touches, np.asarray(vapour),
+        (stays * (skin_c[:, None] - colder) + carries * leak_c) / (stays + carries), touches, np.asarray(vapour),
         board.inner_kg_s_pa_m2 * width, inside, board.outer_kg_s_pa_m2[[c.covering for c in CASES]] * width, outside,
     )  # fmt: skip
 
