@@ -162,6 +162,8 @@ def main() -> None:
         ("rooms, four side by side", cold(["rooms", DEMO], 1, env | {"INSHELL_LANES": "4"}), 60.0),
         ("air, 64 leak placements", cold(["air", DEMO], 3, env), None),
         ("settings", cold(["settings", DEMO], 1, env), 30.0),
+        ("dry", cold(["dry", DEMO], 1, env), None),
+        ("seal", cold(["seal", DEMO], 1, env), None),
     ]
     times = []
     for _ in range(9):
