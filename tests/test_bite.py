@@ -64,7 +64,7 @@ FAULTS = [
     ("physics/duct.py", "np.exp(-0.126", "np.exp(0.126", "test_duct.py::test_flexible_duct"),
     ("physics/duct.py", "2.51 * root", "2.15 * root", "test_duct.py::test_friction"),
     ("physics/ground.py", "math.log(1.0 + math.pi * strip_m", "math.log(1.0 + 0.5 * math.pi * strip_m", "test_controls.py::test_the_edge_strip"),
-    ("design/controls.py", '(days == "working")', '(days != "working")', "test_controls.py::test_hours_and_days"),
+    ("design/controls.py", '(row.days == "working")', '(row.days != "working")', "test_controls.py::test_hours_and_days"),
     ("design/controls.py", "on_at - band if above", "on_at + band if above", "test_controls.py::test_the_dead_band"),
     ("design/controls.py", "(row.priority, row.id)", "(-row.priority, row.id)", "test_controls.py::test_the_higher_priority"),
     ("physics/coil.py", "(h2 - at) / (h1 - at)", "(h1 - h2) / (h1 - at)", "test_heads.py::test_a_coil_at_its_rating"),
