@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import Field
 
-from inshell.errors import InputRefused, Problem, refuse
 from inshell.house.model.base import Part, note
 from inshell.house.model.enclosure import Assembly, Layer, Material, Panel
-from inshell.house.problems import validation_problems
-from inshell.house.provenance import strip
 from inshell.house.quantities import Id, RValue
-from inshell.house.reading import read_text
+from inshell.jobs.layers_file import read_layers_file
 from inshell.network.construction import film_resistances, layers_of
 from inshell.physics.conduction import periodic_response, u_value
-from inshell.sources import table
 
 
 class AssemblyFile(Part):
@@ -37,35 +32,7 @@ class AssemblyFile(Part):
 
 def quick_assembly(path: Path) -> dict[str, Any]:
     """U, R and the daily response of the layers in a file."""
-    text = read_text(path, what="TOML file of layers")
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise refuse(str(path), f"not TOML: {error}", "a file of layers in TOML") from None
-    plain, _, problems = strip(raw)
-    try:
-        spec = AssemblyFile.model_validate(plain, context={"units": plain.get("units", "si")})
-    except ValidationError as error:
-        raise InputRefused([*problems, *validation_problems(error, plain, AssemblyFile, text)]) from None
-    problems += unknown_materials(spec.layers, spec.material)
-    if problems:
-        raise InputRefused(problems)
-    return _answer(spec)
-
-
-def unknown_materials(layers: tuple[Layer, ...], own: tuple[Material, ...]) -> list[Problem]:
-    """Layers that name a material that nobody knows."""
-    known = {*table("materials"), *(m.id for m in own)}
-    named = [
-        (k, name)
-        for k, layer in enumerate(layers, start=1)
-        for name in (layer.material, layer.framing.material if layer.framing else None)
-    ]
-    return [
-        Problem(f"layers[{k}].material", f"no material has the id {name!r}", ", ".join(sorted(known)))
-        for k, name in named
-        if name is not None and name not in known
-    ]
+    return _answer(read_layers_file(path, AssemblyFile))
 
 
 def _answer(spec: AssemblyFile) -> dict[str, Any]:

@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import tomllib
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import numpy as np
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, model_validator
 
 from inshell.design.vapour_layers import is_uncertain, vapour_layers
-from inshell.errors import InputRefused, refuse
 from inshell.house.model.base import Part, note
 from inshell.house.model.enclosure import Assembly, Layer, Material
-from inshell.house.problems import validation_problems
-from inshell.house.provenance import strip
 from inshell.house.quantities import Pressure, RValue, Share, Temperature, custom
-from inshell.house.reading import read_text
-from inshell.jobs.quick_assembly import unknown_materials
+from inshell.jobs.layers_file import read_layers_file
 from inshell.network.construction import layers_of
 from inshell.physics.air import saturation_pressure_pa
 from inshell.physics.vapour import RSE, RSI, MonthlyVapour, VapourLayer, indoor_vapour_pa, monthly_vapour, two_seasons
@@ -59,7 +54,7 @@ class VapourFile(Part):
 
 def quick_vapour(path: Path) -> dict[str, Any]:
     """Monthly series of every plane, both bounds of uncertain skins, the block method beside it."""
-    spec = _read(path)
+    spec = read_layers_file(path, VapourFile)
     thermal = layers_of(Assembly(id="layers", layers=spec.layers), spec.material)
     resistances = [layer.r_m2k_w for layer in thermal]
     bounds: tuple[Any, ...] = ("worse", "better") if is_uncertain(spec.layers, spec.material) else ("middle",)
@@ -83,23 +78,6 @@ def outside_the_method(kind: str, covering: str, *, vented: bool) -> str:
     if kind == "roof" and covering in ("metal", "membrane") and not vented:
         return f"an unvented timber roof under {covering} lies outside the monthly method: it is not shown to be safe"
     return ""
-
-
-def _read(path: Path) -> VapourFile:
-    text = read_text(path, what="TOML file of layers")
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise refuse(str(path), f"not TOML: {error}", "a file of layers in TOML") from None
-    plain, _, problems = strip(raw)
-    try:
-        spec = VapourFile.model_validate(plain, context={"units": plain.get("units", "si")})
-    except ValidationError as error:
-        raise InputRefused([*problems, *validation_problems(error, plain, VapourFile, text)]) from None
-    problems += unknown_materials(spec.layers, spec.material)
-    if problems:
-        raise InputRefused(problems)
-    return spec
 
 
 def _case(spec: VapourFile, layers: tuple[VapourLayer, ...]) -> dict[str, Any]:
