@@ -157,7 +157,7 @@ def _assembly(house: House, assembly: Assembly, kind: str, room: str, months: _M
     return AssemblyYear(
         assembly.id, kind, room, run("worse"), run("better"), two_seasons(layers=layers("middle"), kind=kind),
         1.0 - u * float(table("design")["inside_points"]["plain_rsi"]), float(np.max(needed[cold], initial=0.0)),
-        outside_the_method(assembly, kind),
+        outside_the_method(assembly.covering, kind),
     )  # fmt: skip
 
 

@@ -70,12 +70,10 @@ def with_covering(
     return (VapourLayer(0.0, max(sd, LEAST_SD_M)), *layers)
 
 
-def outside_the_method(assembly: Assembly, kind: str) -> str:
-    """Why the monthly method says nothing of an assembly; empty where it does."""
-    if kind != "roof" or assembly.covering in ("vented", "shingles"):
+def outside_the_method(covering: str, kind: str) -> str:
+    """Why the monthly method says nothing of an assembly under a covering; empty where it does."""
+    if kind != "roof" or covering in ("vented", "shingles", "layers"):
         return ""
-    if assembly.covering == "not-said":
+    if covering == "not-said":
         return "its covering is not said; under metal or a membrane without a vented space the method says nothing"
-    return (
-        f"an unvented timber roof under {assembly.covering} lies outside the monthly method: it is not shown to be safe"
-    )
+    return f"an unvented timber roof under {covering} lies outside the monthly method: it is not shown to be safe"

@@ -7,12 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import unary_union
 
-from inshell.drawing.dimensions import wall_m
 from inshell.drawing.labels import label
 from inshell.drawing.paper import Sheet
-from inshell.drawing.plan import Drawing, draw_openings, draw_walls, empty_sheet, levels_shown, north_and_scale
+from inshell.drawing.plan import Drawing, bare_plans, north_and_scale
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.units import show, to_unit
@@ -44,13 +42,8 @@ class RoomLeaks:
 
 def draw_air(house: House, geometry: Geometry, ways: list[AirWay], leaks: list[RoomLeaks]) -> list[Drawing]:
     """One plan a level: arrows with figures in cfm or m3/h; after the stroke, what comes back by the same way."""
-    sheet, scale = empty_sheet(house, geometry)
     plans = []
-    for title, level in levels_shown(house, geometry):
-        page = Sheet(sheet.bounds, sheet.ratio)
-        inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in level.outlines])
-        draw_walls(page, level, inside)
-        taken = draw_openings(page, level, wall_m(house))
+    for title, scale, level, page, taken in bare_plans(house, geometry):
         taken += [_arrow(page, house, geometry, way, k) for k, way in enumerate(_here(ways, level.rooms))]
         by_room = {leak.room: leak for leak in leaks}
         for outline in level.outlines:

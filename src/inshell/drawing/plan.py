@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -58,6 +59,16 @@ def draw_plans(house: House, geometry: Geometry) -> list[Drawing]:
         north_and_scale(page, house, scale)
         plans.append(Drawing(title, page.svg(f"{title}, {house.name}"), scale, tuple(legend)))
     return plans
+
+
+def bare_plans(house: House, geometry: Geometry) -> Iterator[tuple[str, str, Level, Sheet, list[BaseGeometry]]]:
+    """(title, scale, level, page, covered floor) of each level with its walls and openings alone, lowest first."""
+    sheet, scale = empty_sheet(house, geometry)
+    for title, level in levels_shown(house, geometry):
+        page = Sheet(sheet.bounds, sheet.ratio)
+        inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in level.outlines])
+        draw_walls(page, level, inside)
+        yield title, scale, level, page, list(draw_openings(page, level, wall_m(house)))
 
 
 def levels_shown(house: House, geometry: Geometry) -> list[tuple[str, Level]]:

@@ -5,12 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from shapely.ops import unary_union
-
-from inshell.drawing.dimensions import wall_m
 from inshell.drawing.labels import label
-from inshell.drawing.paper import Sheet
-from inshell.drawing.plan import Drawing, draw_openings, draw_walls, empty_sheet, levels_shown, north_and_scale
+from inshell.drawing.plan import Drawing, bare_plans, north_and_scale
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 
@@ -28,13 +24,8 @@ class SealMark:
 
 def draw_seals(house: House, geometry: Geometry, marks: list[SealMark]) -> list[Drawing]:
     """One plan a level; marks that would cover one another stand a step apart."""
-    sheet, scale = empty_sheet(house, geometry)
     plans = []
-    for title, level in levels_shown(house, geometry):
-        page = Sheet(sheet.bounds, sheet.ratio)
-        inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in level.outlines])
-        draw_walls(page, level, inside)
-        taken = draw_openings(page, level, wall_m(house))
+    for title, scale, level, page, taken in bare_plans(house, geometry):
         for outline in level.outlines:
             label(page, outline.polygon, [house.room_named(outline.owner).name or outline.owner], taken)
         placed: list[tuple[float, float]] = []

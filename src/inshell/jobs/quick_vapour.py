@@ -8,7 +8,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from inshell.design.vapour_layers import is_uncertain, vapour_layers
+from inshell.design.vapour_layers import is_uncertain, outside_the_method, vapour_layers
 from inshell.house.model.base import Part, note
 from inshell.house.model.enclosure import Assembly, Layer, Material
 from inshell.house.quantities import Pressure, RValue, Share, Temperature, custom
@@ -39,8 +39,9 @@ class VapourFile(Part):
     humidity_class: int | None = Field(None, ge=1, le=5, description="1 (dry store) to 5 (wet), instead of excess")
     inside_film_m2k_w: RValue | None = Field(None, description="inside surface resistance")
     outside_film_m2k_w: RValue | None = Field(None, description="outside surface resistance")
-    covering: Literal["other", "metal", "membrane"] = Field("other", description="outermost skin of a roof")
-    vented: bool = Field(False, description="an air space that outdoor air passes lies under that skin")
+    covering: Literal["layers", "vented", "shingles", "metal", "membrane"] = Field(
+        "layers", description="what keeps rain off outside the layers; layers: it is among them, and no tight roof"
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> VapourFile:
@@ -62,7 +63,7 @@ def quick_vapour(path: Path) -> dict[str, Any]:
     for bound in bounds:
         layers = vapour_layers(spec.layers, resistances, spec.material, bound)
         cases[bound] = _case(spec, layers)
-    outside = outside_the_method(spec.kind, spec.covering, vented=spec.vented)
+    outside = outside_the_method(spec.covering, spec.kind)
     return {
         "name": spec.name,
         "bounds": cases,
@@ -71,13 +72,6 @@ def quick_vapour(path: Path) -> dict[str, Any]:
         "note": "diffusion alone: never let a pass here clear a joint that air can pass",
         "source": "ISO 13788:2012, clause 6; DIN 4108-3 (from memory) as second opinion",
     }
-
-
-def outside_the_method(kind: str, covering: str, *, vented: bool) -> str:
-    """Why the monthly method says nothing of a roof; empty where it does."""
-    if kind == "roof" and covering in ("metal", "membrane") and not vented:
-        return f"an unvented timber roof under {covering} lies outside the monthly method: it is not shown to be safe"
-    return ""
 
 
 def _case(spec: VapourFile, layers: tuple[VapourLayer, ...]) -> dict[str, Any]:
