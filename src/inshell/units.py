@@ -281,7 +281,8 @@ def show_opening(area_m2: float | None, system: System) -> str:
     """
     if area_m2 is None:
         return "none up to half a square metre"
-    return f"{area_m2 / 0.0254**2:.0f} in²" if system == "us" else f"{area_m2 * 1e4:.0f} cm²"
+    value, unit = (area_m2 / 0.0254**2, "in²") if system == "us" else (area_m2 * 1e4, "cm²")
+    return f"{value:.1f} {unit}" if value < 10.0 else f"{value:.0f} {unit}"
 
 
 def show(value: float | None, kind: str, system: System) -> str:

@@ -202,6 +202,10 @@ def _findings(told: Dry) -> list[Finding]:
     """What follows from it, each with its consequence."""
     found = [f for scenario in told.scenarios for f in _joint_findings(told, scenario)]
     found += [f for one in told.assemblies for f in _assembly_findings(one)]
+    blind = [j.share.place.id for j in told.scenarios[0].joints if not j.cases]
+    if blind:
+        shown = {"count": len(blind), "places": ", ".join(blind[:MOST_NAMED])}
+        found.append(Finding("joints-not-judged", "shell", shown))
     for point in told.points:
         if point.hours_wet > 0:
             wet: dict[str, Any] = {"where": point.where, "hours": point.hours_wet}
