@@ -273,6 +273,7 @@ def test_the_block_method_by_hand() -> None:
 
 FILE = """
 kind = "roof"
+covering = "layers"
 humidity_class = 3
 outdoor = [-8, -6, 0, 7, 13, 18, 21, 20, 15, 9, 2, -5]
 outdoor_humidity = ["80 %", "78 %", "74 %", "68 %", "66 %", "68 %", "70 %", "72 %", "74 %", "74 %", "78 %", "82 %"]
@@ -296,10 +297,20 @@ def test_the_command_gives_both_bounds_and_names_what_is_wrong(
     told = json.loads(capsys.readouterr().out)
     assert set(told["bounds"]) == {"worse", "better"}
     assert told["bounds"]["worse"]["most_kg_m2"] > told["bounds"]["better"]["most_kg_m2"]
-    path.write_text(FILE + 'covering = "metal"\n', encoding="utf-8")
+    path.write_text(FILE.replace('"layers"', '"metal"', 1), encoding="utf-8")
     assert run(["quick", "vapour", str(path)]) == 1
     assert "OUTSIDE THE METHOD" in capsys.readouterr().out
-    for right, wrong in (("humidity_class = 3", ""), ('"82 %"]', "]"), ('"82 %"]', "45]"), ("osb", "wood-of-my-own")):
+    assert capsys.readouterr().out == ""
+    path.write_text(FILE.replace('covering = "layers"\n', ""), encoding="utf-8")
+    assert run(["quick", "vapour", str(path)]) == 1, "a covering that is not said is no pass"
+    assert capsys.readouterr().out.startswith("OUTSIDE THE METHOD")
+    for right, wrong in (
+        (', sd = "20 m"', ""),
+        ("humidity_class = 3", ""),
+        ('"82 %"]', "]"),
+        ('"82 %"]', "45]"),
+        ("osb", "wood-of-my-own"),
+    ):
         path.write_text(FILE.replace(right, wrong), encoding="utf-8")
         assert run(["quick", "vapour", str(path)]) == 2, wrong
 
@@ -332,3 +343,27 @@ def test_zones_under_the_test_fan(capsys: pytest.CaptureFixture[str]) -> None:
     for bad in (["--before", "30 Pa", "--after", "40 Pa", "--hole", "1 in2"], ["--closed", "900 cfm"], []):
         assert run(["quick", "zone", *bad]) == 2
     capsys.readouterr()
+
+
+@pytest.mark.analytic
+def test_no_slit_passes_more_than_a_hole_and_nothing_grows_in_frost(capsys: pytest.CaptureFixture[str]) -> None:
+    words = [
+        "quick",
+        "leak-moisture",
+        "--pressure",
+        "4 Pa",
+        "--inside",
+        "21 °C",
+        "--humidity",
+        "0.4",
+        "--skin",
+        "-10 °C",
+    ]
+    assert run([*words, "--slit", "20 mm x 250 mm x 1 m", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert_close(told["flow_m3_s"], 0.6 * 0.02 * (2 * 4 / 1.2) ** 0.5, rel=1e-3, why="Cd 0.6 on its own area")
+    assert "plain hole" in told["note"]
+    assert (
+        run(["quick", "mould", "--temperature", "-5 °C", "--humidity", "0.9", "--days", "30", "--class", "medium"]) == 0
+    )
+    assert "never this cold" in capsys.readouterr().out

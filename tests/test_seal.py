@@ -177,3 +177,55 @@ def test_the_cards(job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert command(["seal", str(job), "--cards", str(cards)]) == 2, "it exists"
     assert command(["seal", str(job), "--cards", str(tmp_path / "cards.txt")]) == 2
     capsys.readouterr()
+
+
+@pytest.mark.invariant
+def test_what_is_no_proof_passes_no_row(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A retest before the seal, no photo, a failed one, words for a way: not passed; a day to come: refused."""
+    listed(job, capsys, "--write")
+    rows = rows_of(job.parent)
+    good = {"done": "2026-05-01", "photo": "p.jpg", "retested": "2026-05-02", "how": "smoke"}
+    (job.parent / "p.jpg").write_bytes(b"x")
+    changes = [{}, {"retested": "2026-04-30"}, {"photo": "none"}, {"how": "failed"}, {"how": ""}]
+    for row, change in zip(rows, changes, strict=False):
+        row |= good | change
+    rewrite(job.parent, rows)
+    states = [r["state"] for r in listed(job, capsys)["rows"]][: len(changes)]
+    assert states == ["passed", *["done, not proved"] * 4]
+    for bad in ({"how": "looked at it"}, {"retested": "2099-01-01"}):
+        broken = [dict(r) for r in rows]
+        broken[0] |= bad
+        rewrite(job.parent, broken)
+        assert command(["seal", str(job)]) == 2, bad
+    without = [{k: v for k, v in r.items() if k != "photo"} for r in rows]
+    rewrite(job.parent, without)
+    assert command(["seal", str(job)]) == 2
+    assert "no column photo" in capsys.readouterr().err
+
+
+@pytest.mark.invariant
+def test_a_worse_test_puts_rows_in_doubt_and_work_never_worsens_the_forecast(
+    job: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (job.parent / "tests").mkdir()
+    head = "# purpose: diagnostic\n# method: as-entered\n# direction: depressurise\n# zero before: 0 Pa\npressure_pa,flow_cfm\n"
+
+    def test_of(name: str, day: str, scale: float) -> None:
+        rows = "\n".join(f"-{p},{scale * 12.0 * p**0.65:.2f}" for p in (15, 25, 35, 45, 55))
+        (job.parent / "tests" / f"{name}.csv").write_text(f"# date: {day}\n{head}{rows}\n", encoding="utf-8")
+
+    test_of("a", "2026-04-01", 1.0)
+    before = listed(job, capsys, "--write")["forecast"]["final_m3_s"]["best"]
+    rows = rows_of(job.parent)
+    for row in rows[:9]:
+        row |= {"done": "2026-05-01", "photo": "p.jpg", "retested": "2026-05-02", "how": "test"}
+    rewrite(job.parent, rows)
+    told = listed(job, capsys)
+    assert_close(told["forecast"]["final_m3_s"]["best"], before, rel=1e-9, why="no test has seen the work")
+    tub = next(r for r in told["rows"] if r["id"] == "hole:tub-opening")
+    assert tub["drop_at_50_pa_m3_s"]["best"] == 0.0, "it was shut in the test"
+    test_of("b", "2026-06-01", 1.3)
+    worse = listed(job, capsys)
+    assert "test-got-worse" in {f["code"] for f in worse["findings"]}
+    assert {r["state"] for r in worse["rows"][:9]} >= {"in doubt: a later test is worse"}
+    assert "repairs-exceed-measured" not in {f["code"] for f in worse["findings"]}

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from inshell.cli.show import print_lines, print_table
 from inshell.design.leak_skins import JointYear
-from inshell.jobs.dry import Dry
+from inshell.jobs.dry import Dry, moisture_words
+from inshell.jobs.dry_json import RANGED
 from inshell.units import System, show, show_opening
 
 MOST_ROWS = 12
+ONLY_OUTER = (
+    "Judged are wooden boards outside the insulation alone; inner skins that cooling chills in humid weather are not."
+)
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
@@ -48,7 +52,8 @@ def _joints(result: Dry, units: System) -> None:
     for scenario in result.scenarios:
         judged = [j for j in scenario.joints if j.cases]
         rows = [_joint(j, units) for j in judged[:MOST_ROWS]]
-        count = f"{min(len(judged), MOST_ROWS)} of {len(judged)}"
+        blind = len(scenario.joints) - len(judged)
+        count = f"{min(len(judged), MOST_ROWS)} of {len(judged)} judged, {blind} not judged"
         title = f"Through joints at cold skins, {scenario.name}: {count}, wettest first"
         headers = [
             "joint", "length", "outward", "at mean", "leaves, kg/m", "board at its wettest", "mould index", "ruled by",
@@ -56,18 +61,21 @@ def _joints(result: Dry, units: System) -> None:
         ]  # fmt: skip
         print_table(title, headers, rows, right=(1, 2, 3, 4, 5, 6))
 
+    print_lines([ONLY_OUTER, ""])
+
 
 def _joint(j: JointYear, units: System) -> list[str]:
-    low, middle, high = j.of("all mild"), j.of("central"), j.of("all harsh")
+    middle = j.of("central")
+    deposit, moisture, mould = (j.span(name) for name in RANGED)
     size = show(j.share.place.size, "length", units) if j.share.place.is_joint else f"{j.share.place.size:.0f}"
     return [
         j.share.place.id,
         size,
         f"{j.outward_h} h",
         f"{j.mean_pa:+.1f} Pa",
-        f"{middle.deposit_kg_m:.2f} ({low.deposit_kg_m:.2f} to {high.deposit_kg_m:.1f})",
-        f"{middle.most_kg_kg:.0%} ({low.most_kg_kg:.0%} to {high.most_kg_kg:.0%})",
-        f"{middle.mould:.1f} ({low.mould:.1f} to {high.mould:.1f})",
+        f"{middle.deposit_kg_m:.2f} ({deposit[0]:.2f} to {deposit[1]:.1f})",
+        f"{moisture_words(middle.most_kg_kg)} ({moisture_words(moisture[0])} to {moisture_words(moisture[1])})",
+        f"{middle.mould:.1f} ({mould[0]:.1f} to {mould[1]:.1f})",
         j.rules,
         j.worst,
     ]
@@ -109,7 +117,9 @@ def _points(result: Dry, units: System) -> None:
     weeks = result.weekly_limit
     if weeks:
         low = min(range(len(weeks)), key=lambda k: weeks[k])
-        print_lines([f"Least humidity that a window frame allows: {weeks[low]:.0%} in week {low + 1}.", ""])
+        print_lines(
+            [f"Keep humidity below {weeks[low]:.0%} in the coldest week ({low + 1}) so that no window frame runs.", ""]
+        )
 
 
 def _humidity(result: Dry) -> None:

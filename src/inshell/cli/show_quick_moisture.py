@@ -15,7 +15,7 @@ def _both(flow: float) -> str:
 
 def vapour_lines(result: dict[str, Any]) -> list[str]:
     """Planes by month, the verdict, the second opinion."""
-    lines = []
+    lines = [f"OUTSIDE THE METHOD: {result['outside_the_method']}"] if result["outside_the_method"] else []
     for bound, case in result["bounds"].items():
         words = {"middle": "", "worse": "skins at their worse bound: ", "better": "skins at their better bound: "}[
             bound
@@ -24,8 +24,9 @@ def vapour_lines(result: dict[str, Any]) -> list[str]:
             lines.append(f"{words}no condensation in any month")
         for plane in case["planes"]:
             lines.append(f"{words}{_where(plane)}, kg/m2 held at the end of each month:")
-            held = zip(MONTHS, plane["held_kg_m2"], strict=True)
-            lines.append("  " + "  ".join(f"{month} {value:.3f}" for month, value in held))
+            first = case["first_month"] - 1
+            held = [(MONTHS[k % 12], plane["held_kg_m2"][k % 12]) for k in range(first, first + 12)]
+            lines.append("  dry before, then  " + "  ".join(f"{month} {value:.3f}" for month, value in held))
         if case["planes"]:
             dries = "dry again within the year" if case["dries"] else "NOT dry again within the year"
             lines.append(f"  most {case['most_kg_m2']:.3f} kg/m2; {dries}")
@@ -33,8 +34,6 @@ def vapour_lines(result: dict[str, Any]) -> list[str]:
         word = "dries" if block["holds"] else "does NOT dry"
         amounts = f"{block['condensed_kg_m2']:.3f} condenses, {block['dried_kg_m2']:.3f} can dry"
         lines.append(f"  two seasons as blocks: {amounts}: {word}")
-    if result["outside_the_method"]:
-        lines.append(f"OUTSIDE THE METHOD: {result['outside_the_method']}")
     return [*lines, result["note"]]
 
 
@@ -58,7 +57,8 @@ def mould_lines(result: dict[str, Any]) -> list[str]:
     days = result["days_to_limit"]
     return [
         f"index              {result['index']:.2f} (at most {result['limit']:.0f})",
-        f"grows above        {result['critical_humidity']:.0%}",
+        "grows above        "
+        + (f"{c:.0%}" if (c := result["critical_humidity"]) is not None else "never this cold or hot"),
         "reaches the limit  " + ("not in this time" if days is None else f"after {days:.1f} days"),
         result["note"],
     ]

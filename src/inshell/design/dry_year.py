@@ -8,7 +8,7 @@ import numpy as np
 
 from inshell.climate.year import MONTH_HOURS
 from inshell.design.drivers import Prepared
-from inshell.design.vapour_layers import Bound, outside_the_method, vapour_layers, with_covering
+from inshell.design.vapour_layers import Bound, outside_the_method, vapour_layers, with_covering, without_vapour
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
 from inshell.house.model.enclosure import Assembly
@@ -112,17 +112,36 @@ def assembly_years(house: House, geometry: Geometry, ready: Prepared, series: Se
     outside_c, outside = by_month(ready.forcing.outdoor_c), by_month(outdoor_vapour_pa(ready))
     groups: dict[tuple[str, str], list[Surface]] = {}
     for s in geometry.surfaces:
-        if s.other == OUTDOORS and s.assembly and s.kind in ("wall", "roof", "floor") and s.area_m2 > 0.0:
+        if s.other == OUTDOORS and s.assembly and s.kind in RSI and s.area_m2 > 0.0:
             groups.setdefault((s.assembly, s.kind), []).append(s)
     told = []
     for (name, kind), surfaces in sorted(groups.items()):
         assembly = next((a for a in house.assembly if a.id == name), None)
-        if assembly is None or not assembly.layers:
+        if assembly is None or not assembly.layers or without_vapour(assembly.layers):
             continue
         k = max({names.index(s.room) for s in surfaces}, key=lambda j: (float(inside[:, j].mean()), -j))
         climate = _Months(outside_c, outside, temperature[:, k], inside[:, k])
         told.append(_assembly(house, assembly, kind, names[k], climate))
     return tuple(told)
+
+
+def unjudged_assemblies(house: House, geometry: Geometry) -> dict[str, str]:
+    """Assemblies of the shell that the monthly method is not run for, and why; the ground apart."""
+    known = {a.id: a for a in house.assembly}
+    told: dict[str, str] = {}
+    for s in geometry.surfaces:
+        assembly = known.get(s.assembly or "")
+        if not s.is_outer or s.other == GROUND or s.area_m2 <= 0.0 or assembly is None:
+            continue
+        if not assembly.layers:
+            told[assembly.id] = "its layers are not described"
+        elif numbers := without_vapour(assembly.layers):
+            told[assembly.id] = (
+                f"no vapour resistance is known of layer {', '.join(map(str, numbers))} (sd, or a material)"
+            )
+        elif s.other != OUTDOORS:
+            told.setdefault(assembly.id, f"it faces {s.other}, whose air is not known")
+    return told
 
 
 @dataclass(frozen=True)

@@ -252,16 +252,21 @@ class Share:
     least_m2: float
     most_m2: float
 
+    @property
+    def half_way_m2(self) -> float:
+        """Between best guess and most, on the scale on which such areas spread."""
+        return math.sqrt(self.best_m2 * self.most_m2)
+
 
 def shared_out(places: tuple[LeakPlace, ...], total_m2: float) -> tuple[Share, ...]:
     """The tested leakage over all open places: best guesses scaled to it; what a test cannot say, as a range.
 
     A place has least where it is at its least while all others are at their most, and the other way round; measured
-    holes keep their own area.
+    holes keep their own area. Holes larger than the whole are no part of it: all of it is then left to the joints.
     """
     known = sum(p.best_m2 for p in places if p.open_m2 > 0.0 and not p.sealed)
     spread = [p for p in places if p.open_m2 <= 0.0]
-    rest = max(total_m2 - known, 0.0)
+    rest = total_m2 - known if known < total_m2 else total_m2
     best, least, most = (sum(getattr(p, name) for p in spread) for name in ("best_m2", "least_m2", "most_m2"))
     told = []
     for p in places:

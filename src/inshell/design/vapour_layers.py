@@ -47,6 +47,11 @@ def vapour_layers(
     return tuple(told)
 
 
+def without_vapour(layers: tuple[Layer, ...]) -> list[int]:
+    """Numbers of layers of which nothing says how they let vapour through: neither a material nor an sd."""
+    return [k for k, layer in enumerate(layers, start=1) if layer.sd_m is None and layer.material is None]
+
+
 def is_uncertain(layers: tuple[Layer, ...], materials: tuple[Material, ...]) -> bool:
     """Whether some layer's vapour resistance is known only between bounds."""
     own = {m.id: m for m in materials}
@@ -72,7 +77,12 @@ def with_covering(
 
 def outside_the_method(covering: str, kind: str) -> str:
     """Why the monthly method says nothing of an assembly under a covering; empty where it does."""
-    if kind != "roof" or covering in ("vented", "shingles", "layers"):
+    tight = covering in ("metal", "membrane")
+    if (
+        kind not in ("roof", "ceiling")
+        or covering in ("vented", "shingles", "layers")
+        or (kind == "ceiling" and not tight)
+    ):
         return ""
     if covering == "not-said":
         return "its covering is not said; under metal or a membrane without a vented space the method says nothing"

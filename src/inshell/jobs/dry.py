@@ -19,10 +19,11 @@ from inshell.design.dry_year import (
     cool_slabs,
     humidity_by_month,
     inside_points,
+    unjudged_assemblies,
     weekly_limit,
 )
 from inshell.design.leak_places import LeakPlace, Share, leak_places, shared_out
-from inshell.design.leak_skins import DECAY, JointYear, air_at, calculate_joints, mass_flow_kg_s
+from inshell.design.leak_skins import JointYear, air_at, calculate_joints, mass_flow_kg_s
 from inshell.design.room_days import main_room
 from inshell.design.year_run import STEP_S, year_ready
 from inshell.errors import refuse
@@ -30,6 +31,7 @@ from inshell.findings import Finding, by_severity
 from inshell.house.geometry import Geometry
 from inshell.house.model.air_devices import Ventilator
 from inshell.house.model.house import House
+from inshell.house.model.people import Person
 from inshell.jobs.answer import Answer, answer, is_balanced
 from inshell.jobs.rooms import Progress
 from inshell.network.compiled import run
@@ -37,11 +39,13 @@ from inshell.network.system import Series
 from inshell.physics.air import HEAT_CAPACITY_J_KGK
 from inshell.physics.flow import coefficient_m3_s_pan, leakage_area_m2
 from inshell.physics.soil import PERMEABILITIES_M2, soil_inflow_m3_s
+from inshell.records.jobfolder import TestRecord
 from inshell.sources import table
 
 REFERENCE_PA, AIR_KG_M3, LB_FT = 4.0, 1.2041, 0.67197
 AS_DESIGNED, BALANCED = "as designed", "balanced instead, the same air"
 MOST_NAMED = 5
+ABSURD_PA, SATURATED = 25.0, 0.88  # 1000/650 - 1000/1500: pores of a board of 650 kg/m3
 EARTH = 2  # column of the boundaries
 
 
@@ -81,6 +85,8 @@ class Dry:
     humidity: tuple[RoomHumidity, ...]
     slabs: tuple[Slab, ...]
     heat_kwh: dict[str, float]
+    unjudged: dict[str, str]
+    people_assumed: int
     findings: tuple[Finding, ...]
 
 
@@ -95,12 +101,15 @@ def dry(path: Path, *, progress: Progress | None = None) -> Dry:
 def dry_of(base: Answer, *, progress: Progress | None = None) -> Dry:
     """The same from a house whose static answer is there, with a weather year."""
     say = progress or (lambda _what, _share: None)
+    peopled = lived_in(base.house)
+    if peopled is not None:
+        base = replace(base, file=replace(base.file, house=peopled))
     house, geometry = base.house, base.geometry
     shares, area, basis = shares_of(base)
     say("the year", 0.0)
     ready, series = _year(base)
     say("joints", 0.2)
-    exponent = base.test.result.exponent if base.test else house.tightness.exponent
+    exponent = leakage_of(base)[1]
     scenarios = [_scenario(base, AS_DESIGNED, ready, series, shares, exponent)]
     even = balanced_instead(house, geometry)
     if even is not None:
@@ -112,7 +121,8 @@ def dry_of(base: Answer, *, progress: Progress | None = None) -> Dry:
         base, area, basis, shares, tuple(scenarios), assembly_years(house, geometry, ready, series),
         inside_points(house, geometry, ready, series),
         weekly_limit(ready, float(house.household.heating_set_point_c), frame), humidity_by_month(ready, series),
-        cool_slabs(house, geometry, ready, series), _heat_kwh(ready, series, shares, exponent), (),
+        cool_slabs(house, geometry, ready, series), _heat_kwh(ready, series, shares, exponent),
+        unjudged_assemblies(house, geometry), sum(p.count for p in peopled.person) if peopled else 0, (),
     )  # fmt: skip
     say("done", 1.0)
     return replace(told, findings=tuple(by_severity(_findings(told))))
@@ -120,8 +130,7 @@ def dry_of(base: Answer, *, progress: Progress | None = None) -> Dry:
 
 def shares_of(base: Answer) -> tuple[tuple[Share, ...], float, str]:
     """Leaks in place with their shares, the effective area that they share [m2], and what that is from."""
-    flow50 = base.pressure.flow_at_50_pa_m3_s
-    exponent = base.test.result.exponent if base.test else base.house.tightness.exponent
+    flow50, exponent, basis = leakage_of(base)
     coefficient = coefficient_m3_s_pan(flow_m3_s=flow50, pressure_pa=50.0, exponent=exponent)
     area = float(
         leakage_area_m2(
@@ -129,13 +138,36 @@ def shares_of(base: Answer) -> tuple[tuple[Share, ...], float, str]:
             density_kg_m3=AIR_KG_M3,
         )
     )  # fmt: skip
-    basis = f"the test {base.test.id}" if base.test else "the designed tightness: no test decides yet"
     return shared_out(leak_places(base.house, base.geometry), area), area, basis
 
 
+def latest_test(base: Answer) -> TestRecord | None:
+    """The latest test, diagnostic or not; of one day the last by name."""
+    return max((t for t in base.job.tests if t.date), key=lambda t: (t.date, t.id), default=None)
+
+
+def leakage_of(base: Answer) -> tuple[float, float, str]:
+    """(flow at 50 Pa [m3/s], exponent, what they are from): the latest test, diagnostic or not, else the design."""
+    latest = latest_test(base)
+    if latest is not None:
+        said = f"the test {latest.id} of {latest.date}" + ("" if latest.is_compliance else ", diagnostic")
+        return float(latest.result.flow_at_50_pa_m3_s), float(latest.result.exponent), said
+    said = "the designed tightness: no test is recorded"
+    return float(base.pressure.flow_at_50_pa_m3_s), float(base.house.tightness.exponent), said
+
+
+def lived_in(house: House) -> House | None:
+    """The same with people where none are described, as many as it says (else bedrooms and one); None if they are."""
+    if house.person:
+        return None
+    count = max(house.bedrooms + 1 if house.household.occupants is None else house.household.occupants, 1)
+    room = next((r.id for r in house.room if r.is_bedroom), house.room[0].id)
+    person = Person.model_validate({"id": "assumed", "count": min(count, 20), "sleeps_in": room})
+    return house.model_copy(update={"person": (person,)})
+
+
 def _year(base: Answer, house: House | None = None) -> tuple[Prepared, Series]:
-    tested = base.test.result.flow_at_50_pa_m3_s if base.test else None
-    ready, begin = year_ready(house or base.house, base.geometry, base.climate, tested_flow_m3_s=tested)
+    ready, begin = year_ready(house or base.house, base.geometry, base.climate, tested_flow_m3_s=leakage_of(base)[0])
     return ready, run(ready.system, ready.forcing, begin, step_s=STEP_S)
 
 
@@ -202,6 +234,7 @@ def _findings(told: Dry) -> list[Finding]:
     """What follows from it, each with its consequence."""
     found = [f for scenario in told.scenarios for f in _joint_findings(told, scenario)]
     found += [f for one in told.assemblies for f in _assembly_findings(one)]
+    found += _assumed(told)
     blind = [j.share.place.id for j in told.scenarios[0].joints if not j.cases]
     if blind:
         shown = {"count": len(blind), "places": ", ".join(blind[:MOST_NAMED])}
@@ -225,10 +258,38 @@ def _findings(told: Dry) -> list[Finding]:
     return found
 
 
+def _assumed(told: Dry) -> list[Finding]:
+    """What the answer rests on beside the file: people, holes beyond the tested leakage, absurd pressures, gaps."""
+    found = []
+    if told.people_assumed:
+        found.append(Finding("people-assumed", "person", {"count": told.people_assumed}))
+    holes = sum(s.best_m2 for s in told.shares if s.place.open_m2 > 0.0 and not s.place.sealed)
+    if holes >= told.leakage_m2:
+        values = {"holes": f"{holes * 1e4:.0f} cm²", "whole": f"{told.leakage_m2 * 1e4:.0f} cm²", "from": told.basis}
+        found.append(Finding("holes-beyond-leakage", "leak", values))
+    for scenario in told.scenarios:
+        worst = max((abs(j.mean_pa) for j in scenario.joints), default=0.0)
+        if worst > ABSURD_PA:
+            found.append(
+                Finding("joints-under-pressure", "fans", {"scenario": scenario.name, "pressure": (worst, "pressure")})
+            )
+    found += [Finding("assembly-not-judged", f"assembly.{name}", {"why": why}) for name, why in told.unjudged.items()]
+    return found
+
+
+def moisture_words(kg_kg: float) -> str:
+    """A board's moisture as a person reads it; beyond what its pores hold it is saturated.
+
+    >>> moisture_words(0.261), moisture_words(1.2)
+    ('26%', 'saturated')
+    """
+    return "saturated" if kg_kg >= SATURATED else f"{kg_kg:.0%}"
+
+
 def _joint_findings(told: Dry, scenario: Scenario) -> list[Finding]:
     """The few joints that decide, in one finding a way of running the house."""
-    rots = [j for j in scenario.joints if j.cases and j.of("central").most_kg_kg > DECAY]
-    may = [j for j in scenario.joints if j.cases and j.of("all harsh").most_kg_kg > DECAY]
+    rots = [j for j in scenario.joints if j.is_bad]
+    may = [j for j in scenario.joints if j.may_be_bad]
     if not rots and may:
         first = may[0]
         values = {
@@ -242,7 +303,7 @@ def _joint_findings(told: Dry, scenario: Scenario) -> list[Finding]:
     middle = first.of("central")
     values = {
         "scenario": scenario.name, "count": len(rots), "first": first.share.place.id,
-        "most": f"{middle.most_kg_kg:.0%}", "rules": first.rules,
+        "most": moisture_words(middle.most_kg_kg), "mould": f"{middle.mould:.1f}", "rules": first.rules,
         "deposit": f"{middle.deposit_kg_m:.2f} kg/m ({middle.deposit_kg_m * LB_FT:.2f} lb/ft)",
         "places": ", ".join(j.share.place.id for j in rots[:MOST_NAMED]),
     }  # fmt: skip
@@ -255,7 +316,9 @@ def _assembly_findings(one: AssemblyYear) -> list[Finding]:
         found.append(Finding("outside-vapour-method", where, {"why": one.beyond}))
     elif not one.worse.dries:
         found.append(Finding("assembly-stays-wet", where, {"verdict": one.verdict}))
-    if one.factor < one.least_factor:
+    if one.least_factor >= 1.0:
+        found.append(Finding("room-too-damp", where, {"room": one.room}))
+    elif one.factor < one.least_factor:
         values = {"factor": round(one.factor, 2), "least": round(one.least_factor, 2)}
         found.append(Finding("surface-too-cold", where, values))
     return found

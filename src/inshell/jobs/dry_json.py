@@ -10,6 +10,8 @@ from inshell.design.leak_skins import JointYear
 from inshell.jobs.dry import Dry, Scenario, SoilOpening
 from inshell.jobs.quick_vapour import planes_json
 
+RANGED = ("deposit_kg_m", "most_kg_kg", "mould")
+
 
 def dry_json(told: Dry) -> dict[str, Any]:
     """The whole document."""
@@ -20,6 +22,8 @@ def dry_json(told: Dry) -> dict[str, Any]:
         "house_hash": base.file.model_hash,
         "leakage_area_m2": told.leakage_m2,
         "leakage_from": told.basis,
+        "people_assumed": told.people_assumed,
+        "assemblies_not_judged": told.unjudged,
         "places": [
             {"id": s.place.id, "kind": s.place.kind, "room": s.place.room, "size": s.place.size,
              "per": s.place.row["per"], "height_m": s.place.height_m, "best_m2": s.best_m2, "least_m2": s.least_m2,
@@ -47,7 +51,8 @@ def _joint(j: JointYear) -> dict[str, Any]:
     return {
         "id": j.share.place.id, "board": j.board, "outward_hours": j.outward_h, "outward_kg_m": j.outward_kg_m,
         "inward_kg_m": j.inward_kg_m, "mean_pressure_pa": j.mean_pa, "cases": [asdict(c) for c in j.cases],
-        "rules": j.rules, "verdict": j.worst if j.cases else "no wooden board outside: not judged",
+        "range": {name: list(j.span(name)) for name in RANGED} if j.cases else {}, "rules": j.rules,
+        "verdict": j.worst if j.cases else "no wooden board outside: not judged",
     }  # fmt: skip
 
 

@@ -74,7 +74,10 @@ def quick_leak_moisture(
     if sides is not None:
         flow = float(slit_flow_m3_s(width_m=sides[0], depth_m=sides[1], length_m=sides[2], pressure_pa=drop))
         reynolds = density * flow / (VISCOSITY_PA_S * sides[2])
-        note = "a laminar slit" if reynolds < LAMINAR_BELOW else f"too wide for a laminar slit (Re {reynolds:.0f})"
+        whole = 0.6 * sides[0] * sides[2] * math.sqrt(2.0 * drop / density)
+        note = "a laminar slit" if reynolds < LAMINAR_BELOW else "too wide to be laminar all through"
+        if flow > whole:
+            flow, note = whole, "so wide or short that it passes as a plain hole, Cd 0.6"
     else:
         flow = 0.6 * float(hole or 0.0) * math.sqrt(2.0 * drop / density)
     left = float(deposit_kg_s(flow_m3_s=flow, inside_c=air, humidity=damp, skin_c=cold, pressure_pa=here))
@@ -122,7 +125,7 @@ def quick_mould(*, temperature: str, humidity: float, days: float, surface: str)
     critical = critical_percent(temperature_c=air, least_percent=CLASSES[surface].least_percent) / 100.0
     reached = np.flatnonzero(course >= LIMIT)
     return {
-        "index": float(course[-1]), "critical_humidity": float(critical), "limit": LIMIT,
+        "index": float(course[-1]), "critical_humidity": float(critical) if 0.0 < air < 50.0 else None, "limit": LIMIT,
         "days_to_limit": float((reached[0] + 1) / 24.0) if len(reached) else None,
         "note": "an index of likelihood; 3 is where mould can be seen (ASHRAE 160-2016, from memory)",
     }  # fmt: skip

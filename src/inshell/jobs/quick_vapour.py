@@ -8,7 +8,8 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from inshell.design.vapour_layers import is_uncertain, outside_the_method, vapour_layers
+from inshell.design.vapour_layers import is_uncertain, outside_the_method, vapour_layers, without_vapour
+from inshell.errors import InputRefused, Problem
 from inshell.house.model.base import Part, note
 from inshell.house.model.enclosure import Assembly, Layer, Material
 from inshell.house.quantities import Pressure, RValue, Share, Temperature, custom
@@ -39,8 +40,8 @@ class VapourFile(Part):
     humidity_class: int | None = Field(None, ge=1, le=5, description="1 (dry store) to 5 (wet), instead of excess")
     inside_film_m2k_w: RValue | None = Field(None, description="inside surface resistance")
     outside_film_m2k_w: RValue | None = Field(None, description="outside surface resistance")
-    covering: Literal["layers", "vented", "shingles", "metal", "membrane"] = Field(
-        "layers", description="what keeps rain off outside the layers; layers: it is among them, and no tight roof"
+    covering: Literal["not-said", "layers", "vented", "shingles", "metal", "membrane"] = Field(
+        "not-said", description="what keeps rain off a roof; layers: it is among them and is neither metal nor membrane"
     )
 
     @model_validator(mode="after")
@@ -56,6 +57,9 @@ class VapourFile(Part):
 def quick_vapour(path: Path) -> dict[str, Any]:
     """Monthly series of every plane, both bounds of uncertain skins, the block method beside it."""
     spec = read_layers_file(path, VapourFile)
+    if numbers := without_vapour(spec.layers):
+        accepted = "sd, or a material with a thickness: an unknown vapour resistance proves nothing"
+        raise InputRefused([Problem(f"layers[{k}].sd", "nothing about vapour", accepted) for k in numbers])
     thermal = layers_of(Assembly(id="layers", layers=spec.layers), spec.material)
     resistances = [layer.r_m2k_w for layer in thermal]
     bounds: tuple[Any, ...] = ("worse", "better") if is_uncertain(spec.layers, spec.material) else ("middle",)

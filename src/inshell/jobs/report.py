@@ -25,6 +25,7 @@ from inshell.jobs.air_ways import air_ways, room_leaks
 from inshell.jobs.answer import Answer, answer, whole_house_flows
 from inshell.jobs.check import Checked, judged
 from inshell.jobs.describe import Described
+from inshell.jobs.dry import moisture_words
 from inshell.jobs.keep_dry import kept_dry
 from inshell.jobs.keep_settings import kept_settings
 from inshell.jobs.prove_rooms import kept_rooms
@@ -76,6 +77,8 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "net_floor_m2": sum(space.net_floor_m2 for space in geometry.spaces),
         "joints": Described(file, gross).joints_m(),
         "elements": _pieces(checked),
+        "seals": _seals(answer),
+        "moisture_words": moisture_words,
         "rules": side_by_side(answer),
         "rule_words": rules_air(answer).words,
         **_simulated(checked),
@@ -120,7 +123,6 @@ def _simulated(checked: Checked) -> dict[str, Any]:
         "air": None,
         "settings": None,
         "dry": None,
-        "seals": _seals(answer),
         "balanced": [],
     }
     if climate.year is None or not is_compiled():

@@ -7,14 +7,13 @@ from itertools import pairwise
 from pathlib import Path
 
 from inshell.design.leak_places import LeakPlace, Share
-from inshell.design.leak_skins import DECAY
 from inshell.design.tightness import limit_of
 from inshell.errors import refuse
 from inshell.findings import Finding, by_severity
 from inshell.house.model.house import House
 from inshell.house.writing import write_text
 from inshell.jobs.answer import Answer, answer
-from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of
+from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of, latest_test, leakage_of
 from inshell.jobs.rooms import Progress
 from inshell.physics.flow import hole_flow_m3_s
 from inshell.records.jobfolder import TestRecord
@@ -24,7 +23,9 @@ from inshell.units import show
 
 SHORT = {AS_DESIGNED: "as designed", BALANCED: "if balanced"}
 PASSED, DONE, OPEN, ORPHANED = "passed", "done, not proved", "open", "orphaned"
+IN_DOUBT = "in doubt: a later test is worse"
 FOUR_INCH_M2 = 3.141592653589793 / 4.0 * 0.1016**2
+WORSE_SHARE = 0.03  # of the flow: within it two tests of one shell differ
 ENOUGH_SHARE = 0.7  # of the least drop, what a repair is credited with at most before it must be measured
 
 
@@ -38,6 +39,7 @@ class SealRow:
     reasons: tuple[str, ...]
     drop_m3_s: tuple[float, float, float]
     state: str
+    """passed, done, open, in doubt or orphaned"""
 
     @property
     def number(self) -> int:
@@ -113,51 +115,58 @@ def _rows(wet: Dry, kept: dict[str, SealRecord]) -> tuple[SealRow, ...]:
         old = kept.get(share.place.id)
         free += old is None
         record = _record(wet.answer, share, rank, _drop(wet, share), old.number if old else free, old)
-        rows.append(SealRow(record, share.place, rank, reasons, _drop(wet, share), _state(record)))
+        rows.append(SealRow(record, share.place, rank, reasons, _drop(wet, share), _state(wet.answer, record)))
     lost = [record for key, record in kept.items() if key not in {s.place.id for s in wet.shares}]
     rows += [SealRow(r, None, 9, ("its place is no longer in the house",), (0.0, 0.0, 0.0), ORPHANED) for r in lost]
     return tuple(rows)
 
 
-def _state(record: SealRecord) -> str:
-    return PASSED if record.is_proved else DONE if record.is_done else OPEN
+def _state(base: Answer, record: SealRecord) -> str:
+    """Passed with proof, unless a test since then found more flow than the one before it."""
+    if not record.is_proved:
+        return DONE if record.is_done else OPEN
+    tests = sorted((t for t in base.job.tests if t.date), key=lambda t: (t.date, t.id))
+    proved = record.theirs["retested"]
+    for one, two in pairwise(tests):
+        if two.date > proved and _flow50(two) > (1.0 + WORSE_SHARE) * _flow50(one):
+            return IN_DOUBT
+    return PASSED
 
 
 def _drop(wet: Dry, share: Share) -> tuple[float, float, float]:
-    """Flow at 50 Pa through a place: its part of the tested flow; a measured hole by its own area."""
+    """Flow at 50 Pa that sealing takes off: a place's part of the tested flow; a measured hole by its own area.
+
+    A hole that is marked as sealed was shut in the test: it takes nothing off.
+    """
     if share.place.open_m2 > 0.0:
-        flow = float(hole_flow_m3_s(area_m2=share.place.open_m2, pressure_pa=50.0))
+        flow = 0.0 if share.place.sealed else min(_hole_m3_s(share.place), leakage_of(wet.answer)[0])
         return flow, flow, flow
-    flow50 = latest_flow_m3_s(wet.answer)
+    flow50 = leakage_of(wet.answer)[0]
     best, least, most = (flow50 * a / wet.leakage_m2 for a in (share.best_m2, share.least_m2, share.most_m2))
     return best, least, most
 
 
-def latest_flow_m3_s(base: Answer) -> float:
-    """Flow at 50 Pa of the latest test, diagnostic or not; the design's without one."""
-    latest = max((t for t in base.job.tests if t.date), key=lambda t: t.date, default=None)
-    return _flow50(latest) if latest else float(base.pressure.flow_at_50_pa_m3_s)
+def _hole_m3_s(place: LeakPlace) -> float:
+    return float(hole_flow_m3_s(area_m2=place.open_m2, pressure_pa=50.0))
 
 
 def _rank(wet: Dry, share: Share) -> tuple[int, tuple[str, ...]]:
     """1 rots or lets soil gas in and is buried; 2 hidden; 3 draught: with the reasons."""
     place, reasons = share.place, []
+    if place.open_m2 > 0.0:
+        shut = ", shut in the test" if place.sealed else ""
+        reasons.append(f"{show(_hole_m3_s(place), 'flow', wet.answer.house.units)} at 50 Pa while open{shut}")
     if place.kind == "soil-opening":
-        return 1, ("lets soil gas in", "buried")
+        return 1, ("lets soil gas in", "buried", *reasons)
     if not _reaches_outdoors(wet.answer.house, place):
         return 3, ("an inner wall: moves no outdoor air",)
-    wettest = [
-        (SHORT[scenario.name], joint.of("all harsh").most_kg_kg, joint.of("central").most_kg_kg)
-        for scenario in wet.scenarios
-        for joint in scenario.joints
-        if joint.share.place.id == place.id and joint.cases
-    ]
-    rots = [name for name, _, middle in wettest if middle > DECAY]
-    may = [name for name, harsh, _ in wettest if harsh > DECAY]
+    mine = [(SHORT[s.name], j) for s in wet.scenarios for j in s.joints if j.share.place.id == place.id]
+    rots = [name for name, joint in mine if joint.is_bad]
+    may = [name for name, joint in mine if joint.may_be_bad]
     if rots:
-        reasons.append(f"rots ({', '.join(rots)})")
+        reasons.append(f"rots or moulds ({', '.join(rots)})")
     elif may:
-        reasons.append(f"may rot ({', '.join(may)})")
+        reasons.append(f"may rot or mould ({', '.join(may)})")
     hidden = bool(place.row["hidden"])
     if hidden:
         reasons.append("hidden by drywall")
@@ -203,7 +212,7 @@ def words_of(place: LeakPlace) -> str:
 
 def _between(base: Answer, rows: tuple[SealRow, ...]) -> list[Between]:
     """Each test against the one before it, by the days on which rows say that they were done."""
-    tests = sorted((t for t in base.job.tests if t.date), key=lambda t: t.date)
+    tests = sorted((t for t in base.job.tests if t.date), key=lambda t: (t.date, t.id))
     told = []
     for one, two in pairwise(tests):
         mine = [r for r in rows if one.date < r.record.theirs.get("done", "") <= two.date]
@@ -219,21 +228,31 @@ def _flow50(test: TestRecord) -> float:
 
 def _forecast(base: Answer, rows: tuple[SealRow, ...], area_m2: float) -> Forecast:
     """What is left once every row that is hidden and open is sealed, and what is still to be cut is sealed too."""
-    latest = max((t for t in base.job.tests if t.date), key=lambda t: t.date, default=None)
-    now = _flow50(latest) if latest else base.pressure.flow_at_50_pa_m3_s
-    open_rows = [r for r in rows if r.state == OPEN and r.priority <= 2 and r.place is not None and not r.place.sealed]
+    latest = latest_test(base)
+    now, _, basis = leakage_of(base)
+    seen = latest.date if latest else ""
+    open_rows = [r for r in rows if r.priority <= 2 and r.place is not None and not _in_test(r, seen)]
     best, least, most = (sum(r.drop_m3_s[k] for r in open_rows) for k in range(3))
-    said = latest.file.said.get("not yet cut", "") if latest else ""
+    said = latest.file.said.get("not_yet_cut", "") if latest else ""
     parts = [part.strip() for part in said.replace(";", ",").split(",")]
     to_come = tuple(part for part in parts if part and part != "none")
     sleeve = [1e-4 * a for a in table("leak_places")["sleeve"]["cm2"]]
-    total = latest_flow_m3_s(base)
-    adds = [len(to_come) * a / max(area_m2, 1e-9) * total for a in sleeve]
+    adds = [len(to_come) * a / max(area_m2, 1e-9) * now for a in sleeve]
     low = max(now - min(most, now), 0.0) + adds[1]
     final = (max(now - ENOUGH_SHARE * best, 0.0) + adds[0], low, now - ENOUGH_SHARE * least + adds[2])
     hole = float(hole_flow_m3_s(area_m2=FOUR_INCH_M2, pressure_pa=50.0))
-    basis = f"the test {latest.id} of {latest.date}" if latest else "the designed tightness: no test is recorded"
     return Forecast(basis, now, final, to_come, hole, _limits(base))
+
+
+def _has_photo(base: Answer, name: str) -> bool:
+    """Whether a photo lies in the job folder or in its folder photos."""
+    return any((base.file.folder / part / name).is_file() for part in ("", "photos"))
+
+
+def _in_test(row: SealRow, tested: str) -> bool:
+    """Whether a repair was done by the day of the test, so that the test has already seen it."""
+    done = row.record.theirs.get("done", "")
+    return bool(done and tested and done <= tested)
 
 
 def _limits(base: Answer) -> dict[str, float]:
@@ -254,16 +273,24 @@ def _limits(base: Answer) -> dict[str, float]:
 def _findings(told: Seal) -> list[Finding]:
     found = []
     for pair in told.between:
-        if pair.predicted_m3_s[1] > max(pair.measured_m3_s, 0.0) + 1e-6:
+        if pair.measured_m3_s >= 0.0 and pair.predicted_m3_s[1] > pair.measured_m3_s + 1e-6:
             values = {
                 "first": pair.first, "second": pair.second, "least": (pair.predicted_m3_s[1], "flow"),
                 "went": (pair.measured_m3_s, "flow"),
             }  # fmt: skip
             found.append(Finding("repairs-exceed-measured", "tests", values))
+    lost = [r for r in told.rows if r.state == PASSED and not _has_photo(told.answer, r.record.theirs["photo"])]
+    if lost:
+        found.append(Finding("photo-not-found", "seal.csv", {"numbers": ", ".join(str(r.number) for r in lost)}))
     for row in told.rows:
         if row.state == ORPHANED:
             found.append(Finding("seal-orphaned", row.record.id, {"number": row.number}))
-    latest = max((t.date for t in told.answer.job.tests if t.date), default="")
+    newest = latest_test(told.answer)
+    latest = newest.date if newest else ""
+    worse = [p for p in told.between if p.measured_m3_s < -WORSE_SHARE * told.forecast.now_m3_s]
+    if worse:
+        values = {"first": worse[-1].first, "second": worse[-1].second, "more": (-worse[-1].measured_m3_s, "flow")}
+        found.append(Finding("test-got-worse", "tests", values))
     later = [r for r in told.rows if latest and r.record.theirs.get("done", "") > latest]
     if later:
         numbers = ", ".join(str(r.number) for r in later)

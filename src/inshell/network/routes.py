@@ -78,6 +78,8 @@ def routes_of(
 ) -> HouseRoutes:
     """Every route: leaks spread by area and height, known leaks, inner doors, passages, fans at their base.
 
+    Known leaks are a part of the tested leakage; where they pass more than all of it they come on top.
+
     Doors `by-hours` have their gaps always and their open leaf as a route of its own, which `leaves` names. `on_demand`
     adds fans, hood and dryer at full flow as routes that `boosts` names: they stand still until something calls them.
     """
@@ -86,7 +88,8 @@ def routes_of(
     known = _known_leaks(house, geometry, index)
     outer = [link for link in known if link.b == outdoors]
     through_known = sum(float(link.coefficient_m3_s_pan * 50.0**link.exponent) for link in outer)
-    links = _leaks(geometry, index, max(flow_at_50_pa_m3_s - through_known, 0.0), exponent) + known
+    spread = flow_at_50_pa_m3_s - through_known
+    links = _leaks(geometry, index, spread if spread > 0.0 else flow_at_50_pa_m3_s, exponent) + known
     leaves: list[tuple[int, str]] = []
     _ways(house, geometry, index, links, leaves, doors)
     bases: dict[str, int] = {}

@@ -28,6 +28,7 @@ def render_report(facts: dict[str, Any]) -> str:
     environment.filters["height"] = Figures(facts["units"]).height_above_sea
     environment.filters["heat_loss"] = Figures(facts["units"]).heat_loss
     environment.filters["tightness"] = Figures(facts["units"]).tightness
+    environment.filters["moisture"] = facts["moisture_words"]
     environment.filters["opening"] = Figures(facts["units"]).opening
     environment.filters["value"] = Figures(facts["units"]).promise_value
     return environment.get_template("report.html").render(

@@ -16,9 +16,9 @@ DAY_S = 86400.0
 DAYS = np.array([31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31], dtype=float)
 LARGEST_R = 0.25
 RSE = 0.04
-RSI = {"wall": 0.13, "roof": 0.10, "floor": 0.17}
+RSI = {"wall": 0.13, "roof": 0.10, "ceiling": 0.10, "floor": 0.17}
 DRY_KG_M2 = 1e-12
-SEASON_DAYS, SEASON_PA, WET_PA = 90.0, 1200.0, {"wall": 1700.0, "roof": 2000.0, "floor": 1700.0}
+SEASON_DAYS, SEASON_PA, WET_PA = 90.0, 1200.0, {"wall": 1700.0, "roof": 2000.0, "ceiling": 2000.0, "floor": 1700.0}
 WINTER_OUT_C, WINTER_OUT_RH, WINTER_IN_C, WINTER_IN_RH, SEASON_RSI = -5.0, 0.80, 20.0, 0.50, 0.25
 
 
@@ -220,7 +220,7 @@ def two_seasons(*, layers: tuple[VapourLayer, ...], kind: str) -> TwoSeasons:
 
     Formula: 90 d at -5 °C 80 % and 20 °C 50 %: hull as above with Rse 0.04, Rsi 0.25; then 90 d with 1200 Pa on both
         sides and 1700 Pa (wall) or 2000 Pa (roof) at the planes that are wet
-    Arguments: layers from outside to inside; kind: wall, roof or floor
+    Arguments: layers from outside to inside; kind: wall, roof, ceiling or floor
     Returns: TwoSeasons
     Valid: as the monthly method; a climate of central Europe
     Source: DIN 4108-3 (from memory)

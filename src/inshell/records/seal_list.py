@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from inshell.errors import InputRefused, Problem
@@ -19,6 +20,8 @@ NAME = "seal.csv"
 OURS = ("id", "number", "priority", "place", "room", "size", "drop_at_50_pa", "trade", "task", "never")
 THEIRS = ("done", "who", "photo", "retested", "how", "note")
 DATES = ("done", "retested")
+PROOFS = ("smoke", "test", "infrared")  # what `how` may say of a retest that it passed
+NOTHING = ("", "no", "none", "-", "n/a")
 STATE = "state"
 HEADER = (*OURS, *THEIRS, STATE)
 
@@ -40,8 +43,10 @@ class SealRecord:
 
     @property
     def is_proved(self) -> bool:
-        """Whether a photo and a retest are recorded: both are asked for."""
-        return bool(self.is_done and self.theirs.get("photo") and self.theirs.get("retested"))
+        """Whether a photo and a retest by a known way on or after that day are recorded: all are asked for."""
+        done, retested = (self.theirs.get(key, "") for key in DATES)
+        photo, how = (self.theirs.get(key, "").lower() for key in ("photo", "how"))
+        return bool(done and retested >= done and photo not in NOTHING and how in PROOFS)
 
 
 def read_seal_list(folder: Path) -> dict[str, SealRecord]:
@@ -51,8 +56,12 @@ def read_seal_list(folder: Path) -> dict[str, SealRecord]:
         return {}
     rows = csv.DictReader(io.StringIO(read_text(path, what="CSV file of seals")))
     columns = tuple(rows.fieldnames or ())
-    if not {"id", "number"} <= set(columns):
-        raise InputRefused([Problem(NAME, f"columns {', '.join(columns)}", ", ".join(HEADER))])
+    missing = [key for key in ("id", "number", *THEIRS) if key not in columns]
+    if missing:
+        accepted = f"all of {', '.join(('id', 'number', *THEIRS))}"
+        raise InputRefused(
+            [Problem(NAME, f"no column {', '.join(missing)}", accepted, "Put it back, blank if need be")]
+        )
     problems: list[Problem] = []
     found: dict[str, SealRecord] = {}
     for line, row in enumerate(rows, start=2):
@@ -84,6 +93,12 @@ def _wrong(cells: dict[str, str], where: str, found: dict[str, SealRecord]) -> l
     for key in DATES:
         if cells.get(key) and day_of(cells[key]) is None:
             problems.append(Problem(where, f"{key} {cells[key]!r}", DATE))
+        elif cells.get(key, "") > datetime.now().astimezone().date().isoformat():
+            problems.append(Problem(where, f"{key} {cells[key]!r}, a day to come", "the day on which it was"))
+    how = cells.get("how", "").lower()
+    if how and how not in (*PROOFS, "failed"):
+        accepted = f"{', '.join(PROOFS)} if it passed so, or failed; words go into note"
+        problems.append(Problem(where, f"how {cells['how']!r}", accepted))
     return problems
 
 
