@@ -141,7 +141,8 @@ def test_tests_against_the_repairs_between_them(job: Path, capsys: pytest.Captur
     head = "# purpose: diagnostic\n# method: as-entered\n# direction: depressurise\n# zero before: 0 Pa\npressure_pa,flow_cfm\n"
     for name, day, scale in (("a", "2026-04-01", 1.0), ("b", "2026-05-10", 0.995)):
         rows = "\n".join(f"-{p},{scale * 12.0 * p**0.65:.2f}" for p in (15, 25, 35, 45, 55))
-        (job.parent / "tests" / f"{name}.csv").write_text(f"# date: {day}\n{head}{rows}\n", encoding="utf-8")
+        said = f"# date: {day}\n# temporary seals: hood damper\n"
+        (job.parent / "tests" / f"{name}.csv").write_text(f"{said}{head}{rows}\n", encoding="utf-8")
     listed(job, capsys, "--write")
     rows = rows_of(job.parent)
     for row in rows:
@@ -156,7 +157,13 @@ def test_tests_against_the_repairs_between_them(job: Path, capsys: pytest.Captur
     assert_close(pair["measured_m3_s"] / CFM, 0.005 * 12.0 * 50**0.65, rel=1e-2, why="half a per cent less")
     assert len(pair["rows"]) == 4
     codes = {f["code"] for f in told["findings"]}
-    assert "sealed-after-test" in codes
+    assert {"sealed-after-test", "taped-in-test"} <= codes
+    forecast = told["forecast"]
+    for rule, limit in forecast["limits_m3_s"].items():
+        least, most = (forecast["final_m3_s"][k] for k in ("least", "most"))
+        sure = "the whole range is " + ("within it" if most <= limit else "above it")
+        crosses = least <= limit < most
+        assert forecast["verdicts"][rule] == ("not known: the range crosses it" if crosses else sure)
     assert ("repairs-exceed-measured" in codes) is (pair["predicted_m3_s"][1] > pair["measured_m3_s"])
 
 

@@ -62,7 +62,8 @@ def _tests(result: Seal, units: System) -> None:
     if f.to_come:
         lines.append(f"Still to be cut, counted as sealed sleeves: {', '.join(f.to_come)}.")
     lines += [
-        f"{rule} allows {show(limit, 'flow', units)}: {show(limit - f.final_m3_s[0], 'flow', units)} left over."
+        f"{rule} allows {show(limit, 'flow', units)}: {show(limit - f.final_m3_s[0], 'flow', units)} left over;"
+        f" {f.verdict(rule)}."
         for rule, limit in f.limits_m3_s.items()
     ]
     print_lines([*lines, ""])

@@ -37,6 +37,9 @@ def _problem_of(entry: Any, content: dict[str, Any], root: type[BaseModel]) -> P
     found = _short(entry.get("input"))
     if kind in ("literal_error", "model_type", "tuple_type", "string_type", "int_parsing", "int_type", "bool_type"):
         return Problem(where, found, str(context.get("expected", "")) or _described(path, root))
+    if kind in ("too_short", "too_long"):
+        side, count = ("at least", "min_length") if kind == "too_short" else ("at most", "max_length")
+        return Problem(where, f"{context['actual_length']} values", f"{side} {context[count]} values")
     message = str(entry["msg"]).removeprefix("Input should be ").removeprefix("Value error, ")
     return Problem(where, found, message)
 

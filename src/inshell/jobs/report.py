@@ -10,9 +10,11 @@ from inshell.design.cooling_day import calculate_cooling_day
 from inshell.design.day_run import calculate_day, day_of
 from inshell.design.envelope import calculate_elements, calculate_slab, f_factor_loss_w_k
 from inshell.design.heating import tightness_ach50
+from inshell.design.leak_places import leak_places
 from inshell.design.year_run import room_years
 from inshell.drawing.air_plan import draw_air
 from inshell.drawing.plan import Drawing, draw_plans
+from inshell.drawing.seal_plan import SealMark, draw_seals
 from inshell.drawing.section import draw_sections
 from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
@@ -78,6 +80,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "joints": Described(file, gross).joints_m(),
         "elements": _pieces(checked),
         "seals": _seals(answer),
+        "seal_plans": _seal_plans(answer),
         "moisture_words": moisture_words,
         "rules": side_by_side(answer),
         "rule_words": rules_air(answer).words,
@@ -94,6 +97,15 @@ def _seals(answer: Answer) -> dict[str, int]:
     """How many rows of the job folder's seal list are passed, done and open; nothing without a list."""
     told = Counter("passed" if r.is_proved else "done" if r.is_done else "open" for r in answer.job.seals.values())
     return {state: told[state] for state in ("passed", "done", "open")} if told else {}
+
+
+def _seal_plans(answer: Answer) -> list[dict[str, Any]]:
+    """The plan with the numbers of the seal list's rows that are not proved."""
+    house, geometry, kept = answer.house, answer.geometry, answer.job.seals
+    places = {place.id: place for place in leak_places(house, geometry)} if kept else {}
+    open_rows = [(row.number, places[key]) for key, row in kept.items() if key in places and not row.is_proved]
+    marks = [SealMark(number, place.room, place.plan) for number, place in open_rows]
+    return [_shown(drawing) for drawing in draw_seals(house, geometry, marks)] if marks else []
 
 
 def _device_names(answer: Answer) -> dict[str, str]:

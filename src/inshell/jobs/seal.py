@@ -69,6 +69,13 @@ class Forecast:
     one_hole_m3_s: float
     limits_m3_s: dict[str, float]
 
+    def verdict(self, rule: str) -> str:
+        """Where the forecast's range lies beside a rule's limit; only the final test decides."""
+        limit, (_, least, most) = self.limits_m3_s[rule], self.final_m3_s
+        if most <= limit:
+            return "the whole range is within it"
+        return "the whole range is above it" if least > limit else "not known: the range crosses it"
+
 
 @dataclass(frozen=True)
 class Seal:
@@ -295,9 +302,18 @@ def _findings(told: Seal) -> list[Finding]:
     if later:
         numbers = ", ".join(str(r.number) for r in later)
         found.append(Finding("sealed-after-test", "tests", {"date": latest, "numbers": numbers}))
-    final, best = told.forecast.final_m3_s, told.forecast.limits_m3_s
-    for rule, limit in best.items():
-        if final[0] > limit:
-            values = {"rule": rule, "final": (final[0], "flow"), "limit": (limit, "flow")}
+    return found + _of_forecast(told)
+
+
+def _of_forecast(told: Seal) -> list[Finding]:
+    """What the latest test could not see, and rules that the forecast does not reach."""
+    found, newest = [], latest_test(told.answer)
+    taped = newest.file.said.get("temporary_seals", "").strip() if newest else ""
+    if newest and taped and taped.lower() not in ("none", "no"):
+        found.append(Finding("taped-in-test", "tests", {"test": newest.id, "what": taped}))
+    final = told.forecast.final_m3_s[0]
+    for rule, limit in told.forecast.limits_m3_s.items():
+        if final > limit:
+            values = {"rule": rule, "final": (final, "flow"), "limit": (limit, "flow")}
             found.append(Finding("final-may-fail", "rules.tightness", values))
     return found

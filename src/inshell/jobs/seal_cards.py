@@ -95,6 +95,7 @@ def seal_json(told: Seal) -> dict[str, Any]:
             "final_m3_s": dict(zip(("best", "least", "most"), forecast.final_m3_s, strict=True)),
             "still_to_be_cut": list(forecast.to_come), "one_open_4_in_sleeve_m3_s": forecast.one_hole_m3_s,
             "limits_m3_s": forecast.limits_m3_s,
+            "verdicts": {rule: forecast.verdict(rule) for rule in forecast.limits_m3_s},
         },
         "findings": [finding.as_json(told.answer.house.units) for finding in told.findings],
     }  # fmt: skip
