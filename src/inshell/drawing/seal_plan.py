@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from inshell.drawing.labels import label
+from shapely.geometry import Point
+
+from inshell.drawing.labels import MARK_MM, label
 from inshell.drawing.plan import Drawing, bare_plans, north_and_scale
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
@@ -26,16 +28,18 @@ def draw_seals(house: House, geometry: Geometry, marks: list[SealMark]) -> list[
     """One plan a level; marks that would cover one another stand a step apart."""
     plans = []
     for title, scale, level, page, taken in bare_plans(house, geometry):
-        for outline in level.outlines:
-            label(page, outline.polygon, [house.room_named(outline.owner).name or outline.owner], taken)
         placed: list[tuple[float, float]] = []
         for mark in sorted((m for m in marks if m.room in level.rooms), key=lambda m: m.number):
             at = _free(mark.at, placed)
             placed.append(at)
             page.mark(at, mark.number)
+        marks_here = [Point(*at).buffer(MARK_MM * page.ratio / 1000.0) for at in placed]
+        for outline in level.outlines:
+            name = house.room_named(outline.owner).name or outline.owner
+            label(page, outline.polygon, [name], taken + marks_here)
         north_and_scale(page, house, scale)
-        name = f"Seals, {title.lower()}"
-        plans.append(Drawing(name, page.svg(f"{name}, {house.name}"), scale))
+        heading = f"Seals, {title.lower()}"
+        plans.append(Drawing(heading, page.svg(f"{heading}, {house.name}"), scale))
     return plans
 
 
