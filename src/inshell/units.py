@@ -44,6 +44,9 @@ flux|W/m2|Btu/h.ft2|W/m2|"10 W/m2"
 angle|deg|deg|deg|"26.6°", "6:12"
 time|s|h|h|"20 min", "8 h"
 speed|m/s|mph|m/s|"3 m/s", "7 mph"
+water_speed|m/s|ft/s|m/s|"2 ft/s", "0.6 m/s"
+head|Pa|ftwg|kPa|"12 ftwg", "20 kPa", "5 psi"
+liquid|m3|gal|L|"15 gal", "60 L"
 flow_per_area|m3/s.m2|cfm/ft2|m3/h.m2|"0.30 cfm/ft2"
 water_flow|m3/s|gpm|L/min|"1.1 gpm", "4.2 L/min"
 sd|m|m|m|"0.5 m"
@@ -270,6 +273,10 @@ _SHOWN: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
     "flux": (("Btu/h.ft2", "Btu/h·ft²", 1), ("W/m2", "W/m²", 1)),
     "speed": (("mph", "mph", 1), ("m/s", "m/s", 1)),
     "angle": (("deg", "°", 1), ("deg", "°", 1)),
+    "water_flow": (("gpm", "gpm", 2), ("L/min", "L/min", 2)),
+    "water_speed": (("ft/s", "ft/s", 2), ("m/s", "m/s", 2)),
+    "head": (("ftwg", "ft", 1), ("kPa", "kPa", 1)),
+    "liquid": (("gal", "gal", 1), ("L", "L", 1)),
 }
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from inshell.cli.quick_moisture import quick
+from inshell.cli.quick_water import quick
 from inshell.cli.show import emit, print_lines
 from inshell.errors import refuse
 
