@@ -56,7 +56,7 @@ def expansion_tank_m3(
     """Least volume of a diaphragm expansion tank.
 
     Formula: Vt = Vs [(v2/v1 - 1) - 3 a dt] / (1 - P1/P2)
-    Arguments: system_m3 Vs [m3]; cold_density_kg_m3, hot_density_kg_m3 of the fluid; fill_pa, relief_pa absolute P1, P2;
+    Arguments: system_m3 Vs [m3]; cold_density_kg_m3, hot_density_kg_m3 of the fluid; fill_pa P1, relief_pa P2 absolute;
         metal_strain a dt, linear expansion of metal pipe over the rise; 0 for plastic
     Returns: volume [m3]
     Errors: ValueError where relief does not lie above fill
