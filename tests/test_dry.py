@@ -12,13 +12,15 @@ import pytest
 from inshell.cli.run import run as command
 from inshell.climate.choose import climate_of
 from inshell.design.dry_year import assembly_years, by_month, weekly_limit
-from inshell.design.leak_places import LeakPlace, Share, leak_places, shared_out
-from inshell.design.leak_skins import CASES, JointYear, SkinYear, air_at, board_of, calculate_joints, mass_flow_kg_s
+from inshell.design.leak_places import LeakPlace, Share, leak_places, opening_flows_m3_s, shared_out
+from inshell.design.leak_skins import air_at, board_of, calculate_joints, mass_flow_kg_s
+from inshell.design.skin_cases import CASES, JointYear, SkinYear
 from inshell.design.year_run import year_ready
 from inshell.house.reading import read_house
 from inshell.jobs.describe import Described
 from inshell.jobs.dry import balanced_instead
 from inshell.network.compiled import run
+from inshell.physics.flow import hole_flow_m3_s
 from inshell.physics.leak_moisture import highest_humidity
 from inshell.physics.skin import AtSkin, skin_course, skin_step
 from inshell.physics.soil import soil_inflow_m3_s
@@ -149,9 +151,9 @@ def test_a_year_by_month_and_by_week(demo, year) -> None:
     ready, series = year
     assert_close(by_month(np.arange(8760.0))[[0, 11]], [371.5, 8387.5], abs=1e-9, why="means of 744 hours")
     weeks = weekly_limit(ready, 21.0, 0.6)
-    day = ready.forcing.outdoor_c.reshape(365, 24).mean(axis=1)[:7].min()
+    day = ready.forcing.outdoor_c[: 7 * 24].min()
     assert_close(
-        weeks[0], float(highest_humidity(outside_c=day, inside_c=21.0, factor=0.6)), rel=1e-12, why="its coldest day"
+        weeks[0], float(highest_humidity(outside_c=day, inside_c=21.0, factor=0.6)), rel=1e-12, why="its coldest hour"
     )
     told = {a.assembly: a for a in assembly_years(house, geometry, ready, series)}
     assert told["roof-panel"].beyond
@@ -238,6 +240,35 @@ def test_any_case_that_passes_decay_or_mould_is_told() -> None:
     assert joint(mould=4.0).worst == "rots or moulds in the central case"
     assert joint(mould=4.0).is_bad
     assert joint(other=0.3).span("most_kg_kg") == (0.1, 0.3)
+    rising = replace(joint(), cases=tuple(replace(c, rises=c.case == "catch 1") for c in joint().cases))
+    assert rising.worst == "may rot or mould", "what has not settled is not cleared"
+    assert joint(other=0.22).worst.endswith("above 20 % in some")
+
+
+@pytest.mark.invariant
+def test_an_opening_over_soil_passes_what_soil_lets_through(demo) -> None:
+    """Twenty square inches in the slab are no free hole: disc sink, 0.1 to 11 cfm at 50 Pa (order of magnitude)."""
+    house, geometry, _ = demo
+    leak = house.leak[0].model_copy(update={"sealed": False})
+    place = next(p for p in leak_places(house.model_copy(update={"leak": (leak,)}), geometry) if p.open_m2)
+    best, least, most = opening_flows_m3_s(place, 50.0)
+    sandy = float(soil_inflow_m3_s(area_m2=place.open_m2, pressure_pa=50.0, permeability_m2=1e-9))
+    assert_close(best, sandy, rel=1e-9, why="sandy soil")
+    assert least < best < most < 0.2 * float(hole_flow_m3_s(area_m2=place.open_m2, pressure_pa=50.0))
+    share = next(s for s in shared_out((place,), 1.0) if s.place is place)
+    assert share.least_m2 < share.best_m2 < share.most_m2
+
+
+@pytest.mark.invariant
+def test_an_eave_is_judged_by_the_worse_of_wall_and_roof(demo, year) -> None:
+    """The roof's skin joins the wall's: no eave is told drier than by its wall alone."""
+    house, geometry, _ = demo
+    ready, series = year
+    shares = tuple(s for s in shared_out(leak_places(house, geometry), 2e-3) if s.place.id == "eave:living:c1-c2")
+    both = calculate_joints(house, geometry, ready, series, shares, 0.65)[0]
+    walls = replace(geometry, surfaces=tuple(s for s in geometry.surfaces if s.kind not in ("roof", "ceiling")))
+    alone = calculate_joints(house, walls, ready, series, shares, 0.65)[0]
+    assert both.of("central").most_kg_kg >= alone.of("central").most_kg_kg - 1e-12
 
 
 @pytest.mark.invariant

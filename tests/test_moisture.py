@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from scipy.optimize import lsq_linear
 
 from inshell.cli.run import run
+from inshell.design.vapour_layers import most_bearable_kg_m2
+from inshell.house.model.enclosure import Layer
 from inshell.physics.air import saturation_pressure_pa
 from inshell.physics.leak_moisture import deposit_kg_s, highest_humidity, humidity_ratio, least_factor, slit_flow_m3_s
 from inshell.physics.mould import critical_percent, mould_index
@@ -26,6 +28,7 @@ from inshell.physics.vapour import (
     two_seasons,
 )
 from inshell.physics.zones import add_a_hole, leak_ratio
+from inshell.sources import table
 from tests.evidence import CFM, assert_close
 
 OUT_C = np.array([-8.0, -6, 0, 7, 13, 18, 21, 20, 15, 9, 2, -5])
@@ -310,6 +313,7 @@ def test_the_command_gives_both_bounds_and_names_what_is_wrong(
         ('"82 %"]', "]"),
         ('"82 %"]', "45]"),
         ("osb", "wood-of-my-own"),
+        ('{ material = "osb", thickness = "11 mm" }', '{ material = "osb", r = "0.1 m2K/W" }'),
     ):
         path.write_text(FILE.replace(right, wrong), encoding="utf-8")
         assert run(["quick", "vapour", str(path)]) == 2, wrong
@@ -340,6 +344,10 @@ def test_zones_under_the_test_fan(capsys: pytest.CaptureFixture[str]) -> None:
     close = ["quick", "zone", "--before", "40 Pa", "--after", "39.6 Pa", "--hole", "1 in2", "--json"]
     assert run(close) == 0
     assert json.loads(capsys.readouterr().out)["usable"] is False
+    for more, drop in (("1060 cfm", "45 Pa"), ("901 cfm", "49.5 Pa")):
+        assert run(["quick", "zone", "--closed", "900 cfm", "--open", more, "--zone", drop, "--json"]) == 0
+        doubtful = json.loads(capsys.readouterr().out)
+        assert doubtful["usable"] is False, "more than the whole flow, or readings that hardly move"
     for bad in (["--before", "30 Pa", "--after", "40 Pa", "--hole", "1 in2"], ["--closed", "900 cfm"], []):
         assert run(["quick", "zone", *bad]) == 2
     capsys.readouterr()
@@ -367,3 +375,28 @@ def test_no_slit_passes_more_than_a_hole_and_nothing_grows_in_frost(capsys: pyte
         run(["quick", "mould", "--temperature", "-5 °C", "--humidity", "0.9", "--days", "30", "--class", "medium"]) == 0
     )
     assert "never this cold" in capsys.readouterr().out
+
+
+@pytest.mark.published
+def test_what_dries_may_still_hold_more_than_its_boards_bear(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """DIN 4108-3 (from memory): 3 % of a wood-based board's mass; a flat roof without retarder dries, and fails."""
+    own = (Layer(material="osb", thickness_m="11 mm"), Layer(material="eps", thickness_m="235 mm"))
+    mass = 0.011 * table("materials")["osb"]["density_kg_m3"]
+    assert_close(most_bearable_kg_m2(own, ()), 0.03 * mass, rel=1e-9, why="3 % of its mass")
+    bare = (Layer(material="eps", thickness_m="235 mm"),)
+    assert_close(most_bearable_kg_m2(bare, ()), 1.0, rel=0.0, why="1 kg/m2 without wood")
+    path = tmp_path / "flat.toml"
+    path.write_text(
+        'kind = "roof"\ncovering = "layers"\nhumidity_class = 3\ninside = "20 °C"\n'
+        "outdoor = [-8, -6, 0, 7, 13, 18, 21, 20, 15, 9, 2, -5]\n"
+        f"outdoor_humidity = {['75 %'] * 12}\n"
+        'layers = [{ r = "0.05 m2K/W", sd = "5 m" }, { material = "osb", thickness = "18 mm" }, '
+        '{ r = "5 m2K/W", sd = "0.4 m" }, { material = "gypsum", thickness = "12.5 mm" }]\n',
+        encoding="utf-8",
+    )
+    assert run(["quick", "vapour", str(path), "--json"]) == 1
+    told = json.loads(capsys.readouterr().out)
+    assert all(case["most_kg_m2"] > told["bears_kg_m2"] for case in told["bounds"].values())
+    assert told["passes"] is False

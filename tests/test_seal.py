@@ -44,6 +44,8 @@ def rewrite(folder: Path, rows: list[dict[str, str]]) -> None:
 def test_nothing_that_people_wrote_is_lost(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Photo and retest pass a row; a joint that is gone stays, orphaned; numbers and columns of their own stay."""
     first = listed(job, capsys, "--write")
+    (job.parent / "photos").mkdir()
+    (job.parent / "photos" / "p12.jpg").write_bytes(b"x")
     rows = rows_of(job.parent)
     assert [r["id"] for r in rows] == [r["id"] for r in first["rows"]]
     for row in rows:
@@ -198,13 +200,33 @@ def test_what_is_no_proof_passes_no_row(job: Path, capsys: pytest.CaptureFixture
         row |= good | change
     rewrite(job.parent, rows)
     states = [r["state"] for r in listed(job, capsys)["rows"]][: len(changes)]
-    assert states == ["passed", *["done, not proved"] * 4]
+    assert states == ["passed", *["done, not proved"] * 2, "failed its retest", "done, not proved"]
+    (job.parent / "p.jpg").unlink()
+    assert listed(job, capsys)["rows"][0]["state"] == "done, not proved", "its photo lies nowhere"
+    (job.parent / "p.jpg").write_bytes(b"x")
+    rows[0]["how"] = "test"
+    rewrite(job.parent, rows)
+    assert listed(job, capsys)["rows"][0]["state"] == "done, not proved", "no test is in the folder"
+    rows[0]["how"] = "smoke"
     for bad in ({"how": "looked at it"}, {"retested": "2099-01-01"}):
         broken = [dict(r) for r in rows]
         broken[0] |= bad
         rewrite(job.parent, broken)
         assert command(["seal", str(job)]) == 2, bad
     without = [{k: v for k, v in r.items() if k != "photo"} for r in rows]
+    rewrite(job.parent, without)
+    assert command(["seal", str(job)]) == 2
+    seals = job.parent / NAME
+    rewrite(job.parent, rows)
+    text = seals.read_text(encoding="utf-8")
+    for broken_text in (
+        text.replace(",note,", ",who,", 1),
+        text.replace(",", ";"),
+        text.replace(f"{rows[1]['id']},{rows[1]['number']},", f"{rows[1]['id']},{rows[0]['number']},", 1),
+    ):
+        seals.write_text(broken_text, encoding="utf-8")
+        assert command(["seal", str(job)]) == 2
+        assert seals.read_text(encoding="utf-8") == broken_text
     rewrite(job.parent, without)
     assert command(["seal", str(job)]) == 2
     assert "no column photo" in capsys.readouterr().err
@@ -222,6 +244,7 @@ def test_a_worse_test_puts_rows_in_doubt_and_work_never_worsens_the_forecast(
         (job.parent / "tests" / f"{name}.csv").write_text(f"# date: {day}\n{head}{rows}\n", encoding="utf-8")
 
     test_of("a", "2026-04-01", 1.0)
+    (job.parent / "p.jpg").write_bytes(b"x")
     before = listed(job, capsys, "--write")["forecast"]["final_m3_s"]["best"]
     rows = rows_of(job.parent)
     for row in rows[:9]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from inshell.cli.show import print_lines, print_table
-from inshell.design.leak_skins import JointYear
+from inshell.design.skin_cases import JointYear
 from inshell.jobs.dry import Dry, moisture_words
 from inshell.jobs.dry_json import RANGED
 from inshell.units import System, show, show_opening
@@ -38,7 +38,7 @@ def _assemblies(result: Dry) -> None:
             a.assembly,
             a.kind,
             f"{a.better.most_kg_m2:.3f} to {a.worse.most_kg_m2:.3f}",
-            "dries" if a.block.holds else "does NOT dry",
+            "–" if a.beyond else "dries" if a.block.holds else "does NOT dry",
             f"{a.factor:.2f} (at least {a.least_factor:.2f})",
             a.verdict,
         ]
@@ -118,7 +118,7 @@ def _points(result: Dry, units: System) -> None:
     if weeks:
         low = min(range(len(weeks)), key=lambda k: weeks[k])
         print_lines(
-            [f"Keep humidity below {weeks[low]:.0%} in the coldest week ({low + 1}) so that no window frame runs.", ""]
+            [f"Keep humidity below {weeks[low]:.0%} in the coldest week ({low + 1}) so that no window runs.", ""]
         )
 
 

@@ -34,6 +34,9 @@ def vapour_lines(result: dict[str, Any]) -> list[str]:
         word = "dries" if block["holds"] else "does NOT dry"
         amounts = f"{block['condensed_kg_m2']:.3f} condenses, {block['dried_kg_m2']:.3f} can dry"
         lines.append(f"  two seasons as blocks: {amounts}: {word}")
+    most = max(case["most_kg_m2"] for case in result["bounds"].values())
+    if most > result["bears_kg_m2"]:
+        lines.append(f"holds {most:.2f} kg/m2: MORE than the {result['bears_kg_m2']:.2f} that its boards bear")
     return [*lines, result["note"]]
 
 
@@ -81,7 +84,7 @@ def zone_lines(result: dict[str, Any]) -> list[str]:
     lines = []
     names = {"zone_to_outdoors": "zone to outdoors", "house_to_zone": "house to zone", "direct": "house to outdoors"}
     for key, words in names.items():
-        if f"{key}_m3_s" in result:
+        if result.get(f"{key}_m3_s") is not None:
             error = result.get(f"{key}_error_m3_s")
             more = "" if error is None else f" +- {show(error, 'flow', 'us')}"
             lines.append(f"{words:18} {_both(result[f'{key}_m3_s'])}{more}")

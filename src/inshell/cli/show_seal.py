@@ -56,14 +56,16 @@ def _tests(result: Seal, units: System) -> None:
     best, low, high = (show(q, "flow", units) for q in f.final_m3_s)
     lines = [
         f"Now {show(f.now_m3_s, 'flow', units)} at 50 Pa, from {f.basis}.",
-        f"With the open rows of rank 1 and 2 sealed about {best} ({low} to {high}) is left.",
+        f"With the open rows of rank 1 and 2 sealed about {best} ({low} to {high}) is left."
+        if f.is_tested
+        else "What sealing leaves is not known before a test; the design is that of the finished house.",
         f"One open 4 in sleeve costs {show(f.one_hole_m3_s, 'flow', units)}.",
     ]
     if f.to_come:
         lines.append(f"Still to be cut, counted as sealed sleeves: {', '.join(f.to_come)}.")
-    lines += [
-        f"{rule} allows {show(limit, 'flow', units)}: {show(limit - f.final_m3_s[0], 'flow', units)} left over;"
-        f" {f.verdict(rule)}."
-        for rule, limit in f.limits_m3_s.items()
-    ]
+    lines += [f"{rule}{_allows(limit, units)}: {f.verdict(rule)}." for rule, limit in f.limits_m3_s.items()]
     print_lines([*lines, ""])
+
+
+def _allows(limit_m3_s: float | None, units: System) -> str:
+    return "" if limit_m3_s is None else f" allows {show(limit_m3_s, 'flow', units)}"

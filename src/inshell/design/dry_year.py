@@ -8,7 +8,14 @@ import numpy as np
 
 from inshell.climate.year import MONTH_HOURS
 from inshell.design.drivers import Prepared
-from inshell.design.vapour_layers import Bound, outside_the_method, vapour_layers, with_covering, without_vapour
+from inshell.design.vapour_layers import (
+    Bound,
+    most_bearable_kg_m2,
+    outside_the_method,
+    vapour_layers,
+    with_covering,
+    without_vapour,
+)
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
 from inshell.house.model.enclosure import Assembly
@@ -42,12 +49,15 @@ class AssemblyYear:
     factor: float
     least_factor: float
     beyond: str
+    bears_kg_m2: float
 
     @property
     def verdict(self) -> str:
         """What the monthly method says; nothing where it does not reach."""
         if self.beyond:
             return f"outside the method: {self.beyond}"
+        if self.worse.dries and self.worse.most_kg_m2 > self.bears_kg_m2:
+            return f"dries, but holds more than the {self.bears_kg_m2:.2f} kg/m2 that its boards bear"
         if self.worse.dries:
             return "dries within the year at both bounds of its skins; diffusion alone, no joint is cleared by it"
         if self.better.dries:
@@ -117,7 +127,7 @@ def assembly_years(house: House, geometry: Geometry, ready: Prepared, series: Se
     told = []
     for (name, kind), surfaces in sorted(groups.items()):
         assembly = next((a for a in house.assembly if a.id == name), None)
-        if assembly is None or not assembly.layers or without_vapour(assembly.layers):
+        if assembly is None or not assembly.layers or without_vapour(assembly.layers, house.material):
             continue
         k = max({names.index(s.room) for s in surfaces}, key=lambda j: (float(inside[:, j].mean()), -j))
         climate = _Months(outside_c, outside, temperature[:, k], inside[:, k])
@@ -135,10 +145,9 @@ def unjudged_assemblies(house: House, geometry: Geometry) -> dict[str, str]:
             continue
         if not assembly.layers:
             told[assembly.id] = "its layers are not described"
-        elif numbers := without_vapour(assembly.layers):
-            told[assembly.id] = (
-                f"no vapour resistance is known of layer {', '.join(map(str, numbers))} (sd, or a material)"
-            )
+        elif numbers := without_vapour(assembly.layers, house.material):
+            blind = ", ".join(map(str, numbers))
+            told[assembly.id] = f"no vapour resistance is known of layer {blind} (sd, or mu and a thickness)"
         elif s.other != OUTDOORS:
             told.setdefault(assembly.id, f"it faces {s.other}, whose air is not known")
     return told
@@ -176,7 +185,7 @@ def _assembly(house: House, assembly: Assembly, kind: str, room: str, months: _M
     return AssemblyYear(
         assembly.id, kind, room, run("worse"), run("better"), two_seasons(layers=layers("middle"), kind=kind),
         1.0 - u * float(table("design")["inside_points"]["plain_rsi"]), float(np.max(needed[cold], initial=0.0)),
-        outside_the_method(assembly.covering, kind),
+        outside_the_method(assembly.covering, kind), most_bearable_kg_m2(assembly.layers, house.material),
     )  # fmt: skip
 
 
@@ -252,9 +261,9 @@ def _seen(
 
 
 def weekly_limit(ready: Prepared, inside_c: float, factor: float) -> tuple[float, ...]:
-    """The highest humidity that leaves a point dry on the coldest day of each week."""
-    days = ready.forcing.outdoor_c.reshape(-1, DAY_H).mean(axis=1)
-    coldest = [float(days[7 * w : 7 * w + 7].min()) for w in range(WEEKS)]
+    """The highest humidity that leaves a point dry in the coldest hour of each week."""
+    week = 7 * DAY_H
+    coldest = [float(ready.forcing.outdoor_c[week * w : week * (w + 1)].min()) for w in range(WEEKS)]
     told = highest_humidity(outside_c=np.array(coldest), inside_c=inside_c, factor=factor)
     return tuple(map(float, told))
 

@@ -12,16 +12,19 @@ from shapely.geometry import Point
 
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.joints import Joint, panel_joints_m
-from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
+from inshell.house.geometry.surfaces import OUTDOORS, Surface
 from inshell.house.geometry.walls import edges_named
 from inshell.house.model.house import House
 from inshell.house.model.openings import Leak
+from inshell.network.routes import is_over_soil
+from inshell.physics.flow import hole_flow_m3_s
+from inshell.physics.soil import PERMEABILITIES_M2, soil_inflow_m3_s
 from inshell.sources import table
 
 NEAR_M = 0.02
 CM2_M2 = 1e-4
 ROOFED = ("ridge", "hip", "valley")
-HOLE_CD = 0.6
+HOLE_CD, AIR_KG_M3 = 0.6, 1.2041
 
 
 @dataclass(frozen=True)
@@ -220,17 +223,39 @@ def _nearest_outer(room: str, position: Any, geometry: Geometry) -> str:
 def _known(house: House, geometry: Geometry) -> Iterator[LeakPlace]:
     """Holes of measured area; in the floor over the ground they let soil gas in."""
     rooms = {room.id: room for room in house.room}
-    grounded = {s.room for s in geometry.surfaces if s.other == GROUND}
     for leak in house.leak:
         room = rooms[leak.room]
-        soil = leak.wall is None and leak.height_m < 0.3 and leak.room in grounded
+        soil = is_over_soil(geometry, leak)
         wall = "" if soil else _wall_of(house, geometry, leak)
         area = HOLE_CD * float(leak.area_m2)
+        areas = soil_areas_m2(float(leak.area_m2)) if soil else (area, area, area)
         yield LeakPlace(
             f"hole:{leak.id}", "soil-opening" if soil else "known-hole", leak.room, wall, 1.0,
-            house.floor_height_m(room) + leak.height_m, _middle_of_room(room), area, area, area,
+            house.floor_height_m(room) + leak.height_m, _middle_of_room(room), *areas,
             float(leak.area_m2), leak.sealed,
         )  # fmt: skip
+
+
+def soil_areas_m2(open_m2: float) -> tuple[float, float, float]:
+    """Effective area at 4 Pa of an opening over soil, which lets little through: sandy, silty, gravel."""
+    silty, sandy, gravel = (_soil_flow_m3_s(open_m2, 4.0, k) * math.sqrt(AIR_KG_M3 / 8.0) for k in PERMEABILITIES_M2)
+    return sandy, silty, gravel
+
+
+def _soil_flow_m3_s(open_m2: float, pressure_pa: float, permeability_m2: float) -> float:
+    """What soil lets through, no more than the bare hole would."""
+    hole = HOLE_CD * open_m2 * math.sqrt(2.0 * pressure_pa / AIR_KG_M3)
+    soil = soil_inflow_m3_s(area_m2=open_m2, pressure_pa=pressure_pa, permeability_m2=permeability_m2)
+    return min(float(soil), hole)
+
+
+def opening_flows_m3_s(place: LeakPlace, pressure_pa: float) -> tuple[float, float, float]:
+    """Flow through a measured opening while it is open (best guess, least, most); over soil by what the soil is."""
+    if place.kind == "soil-opening":
+        silty, sandy, gravel = (_soil_flow_m3_s(place.open_m2, pressure_pa, k) for k in PERMEABILITIES_M2)
+        return sandy, silty, gravel
+    flow = float(hole_flow_m3_s(area_m2=place.open_m2, pressure_pa=pressure_pa))
+    return flow, flow, flow
 
 
 def _wall_of(house: House, geometry: Geometry, leak: Leak) -> str:
@@ -271,7 +296,7 @@ def shared_out(places: tuple[LeakPlace, ...], total_m2: float) -> tuple[Share, .
     told = []
     for p in places:
         if p.open_m2 > 0.0:
-            told.append(Share(p, p.best_m2, p.best_m2, p.best_m2))
+            told.append(Share(p, p.best_m2, p.least_m2, p.most_m2))
         else:
             low = rest * p.least_m2 / max(p.least_m2 + most - p.most_m2, 1e-12)
             high = rest * p.most_m2 / max(p.most_m2 + least - p.least_m2, 1e-12)

@@ -8,12 +8,28 @@ of them together.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from shapely.geometry import Point
 
 from inshell.design.drivers import Prepared
 from inshell.design.leak_places import Share
+from inshell.design.skin_cases import (
+    ACT,
+    CASES,
+    DECAY,
+    MOST_YEARS,
+    RISES_INDEX,
+    RISES_KG_KG,
+    START_KG_KG,
+    YEARS,
+    JointYear,
+    SkinYear,
+    passes,
+    rules_most,
+)
 from inshell.design.vapour_layers import covering_sd_m, vapour_layers
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import Surface
@@ -22,126 +38,19 @@ from inshell.house.model.house import House
 from inshell.network.construction import layers_of
 from inshell.network.system import Series
 from inshell.physics.air import GRAVITY_M_S2, HEAT_CAPACITY_J_KGK, density_kg_m3, mass_fraction, saturation_pressure_pa
-from inshell.physics.mould import LIMIT, mould_index
+from inshell.physics.mould import mould_index
 from inshell.physics.skin import skin_course
 from inshell.physics.types import Floats
 from inshell.physics.vapour import PERMEABILITY
 
 BOARDS = ("osb", "plywood", "softwood")
-START_KG_KG, YEARS = 0.12, 2
+TWO_SKINS = ("eave", "rake")  # where a wall meets a roof either may be wetted
 SERIES = ("skin_c", "touches_kg_s", "vapour", "inside_pa", "outside_pa", "outward")
 CONSTANTS = ("dry_kg", "inside_kg_s_pa", "outside_kg_s_pa")
 MOST_INDOORS = 0.98
 REFERENCE_PA, HOUR_S = 4.0, 3600.0
 OUTER_W_M2K = 25.0
 RIDGE_GRADIENT_K = 1.5  # air under a ridge above the room's mean (declared; common practice)
-WET_SUPPLY = 1.5
-COLDER_K, DAMPER = 1.0, 1.05  # of a wet year beside the typical one: skin and outdoor vapour (declared)
-ACT, DECAY = 0.20, 0.26  # of dry mass (common practice)
-
-
-@dataclass(frozen=True)
-class Case:
-    """One set of assumptions: strip [m], share of the leak that touches it, which leakage, indoor vapour supply."""
-
-    name: str
-    width_m: float = 0.3
-    catch: float = 0.5
-    leakage: str = "best"
-    supply: float = 1.0
-    covering: int = 1
-    """which of the covering's least, middle and greatest resistance"""
-    colder_k: float = 0.0
-    damper: float = 1.0
-
-
-CASES = (
-    Case("central"), Case("strip 0.1 m", width_m=0.1), Case("strip 1 m", width_m=1.0), Case("catch 0.2", catch=0.2),
-    Case("catch 1", catch=1.0), Case("least leakage", leakage="least"), Case("most leakage", leakage="most"),
-    Case("leakage half way", leakage="half_way"),
-    Case("wet household", supply=WET_SUPPLY), Case("wet year", colder_k=COLDER_K, damper=DAMPER),
-    Case("open covering", covering=0), Case("tight covering", covering=2),
-    Case("all mild", width_m=1.0, catch=0.2, leakage="least", covering=0),
-    *(Case(f"all harsh, {words}", width_m=0.1, catch=1.0, leakage=leakage, supply=WET_SUPPLY, covering=2,
-           colder_k=COLDER_K, damper=DAMPER)
-      for leakage, words in (("best", "best leakage"), ("half_way", "half way"), ("most", "most leakage"))),
-)  # fmt: skip
-VARIED = {
-    "strip": ("strip 0.1 m", "strip 1 m"),
-    "catch": ("catch 0.2", "catch 1"),
-    "leakage": ("least leakage", "leakage half way", "most leakage"),
-    "indoor humidity": ("central", "wet household"),
-    "weather": ("central", "wet year"),
-    "covering": ("open covering", "tight covering"),
-}
-
-
-@dataclass(frozen=True)
-class SkinYear:
-    """One case of one joint in its second year, a metre of it: water that came and its board's state."""
-
-    case: str
-    deposit_kg_m: float
-    most_kg_kg: float
-    hours_act: int
-    hours_decay: int
-    mould: float
-    gains_kg_kg: float
-
-
-@dataclass(frozen=True)
-class JointYear:
-    """One place: hours in which air leaves through it, air a metre, and its skin in every case.
-
-    `rules` is the assumption that moves the wettest hour most; `board` is what is wetted, empty where the assembly has
-    no wooden board to the outside.
-    """
-
-    share: Share
-    board: str
-    outward_h: int
-    outward_kg_m: float
-    inward_kg_m: float
-    mean_pa: float
-    cases: tuple[SkinYear, ...]
-    rules: str
-
-    def of(self, case: str) -> SkinYear:
-        """One case."""
-        return next(c for c in self.cases if c.case == case)
-
-    def span(self, name: str) -> tuple[float, float]:
-        """Least and greatest of a quantity over all cases: more leakage also dries, so that no one case bounds it."""
-        values = [float(getattr(case, name)) for case in self.cases]
-        return min(values), max(values)
-
-    @property
-    def wettest_kg_kg(self) -> float:
-        """The wettest hour of any case."""
-        return self.span("most_kg_kg")[1]
-
-    @property
-    def is_bad(self) -> bool:
-        """Whether the central case passes decay or the limit of the mould index."""
-        return bool(self.cases) and _passes(self.of("central"))
-
-    @property
-    def may_be_bad(self) -> bool:
-        """Whether any case does."""
-        return any(_passes(case) for case in self.cases)
-
-    @property
-    def worst(self) -> str:
-        """What the cases say, never that it is safe."""
-        if self.cases and all(_passes(case) for case in self.cases):
-            return "rots or moulds in every case"
-        if self.is_bad:
-            return "rots or moulds in the central case"
-        return "may rot or mould" if self.may_be_bad else "below decay and mould in all cases run"
-
-
-def _passes(case: SkinYear) -> bool:
-    return case.most_kg_kg > DECAY or case.mould > LIMIT
 
 
 @dataclass(frozen=True)
@@ -237,19 +146,34 @@ class _Strips:
 def calculate_joints(
     house: House, geometry: Geometry, ready: Prepared, series: Series, shares: tuple[Share, ...], exponent: float
 ) -> tuple[JointYear, ...]:
-    """Every place at a cold skin through the year of a run in hourly slots, twice over; the wettest first."""
+    """Every place at a cold skin through the year of a run in hourly slots, until it settles; the wettest first."""
     surfaces = {s.id: s for s in geometry.surfaces}
     told, strips = [], []
     for share in shares:
         surface = surfaces.get(share.place.surface)
-        if share.place.row["cold_skin"] and surface is not None and share.place.size > 0.0:
-            one = _strips(house, ready, series, share, surface, exponent)
+        if not share.place.row["cold_skin"] or surface is None or share.place.size <= 0.0:
+            continue
+        for skin in (surface, *_roof_beside(share, geometry, surface)):
+            one = _strips(house, ready, series, share, skin, exponent)
             if isinstance(one, JointYear):
                 told.append(one)
             else:
                 strips.append(one)
-    told += _stepped(strips, ready.system.pressure_pa)
-    return tuple(sorted(told, key=_wettest_first))
+    worst: dict[str, JointYear] = {}
+    for joint in sorted([*told, *_stepped(strips, ready.system.pressure_pa)], key=_wettest_first):
+        worst.setdefault(joint.share.place.id, joint)
+    return tuple(sorted(worst.values(), key=_wettest_first))
+
+
+def _roof_beside(share: Share, geometry: Geometry, wall: Surface) -> list[Surface]:
+    """The roof that an eave or a rake belongs to beside its wall: the nearest of its room."""
+    if share.place.kind not in TWO_SKINS:
+        return []
+    at = Point(share.place.plan)
+    above = [s for s in geometry.surfaces if s.room == share.place.room and s.kind in ("roof", "ceiling")]
+    roofs = [s for s in above if s.is_outer]
+    near = min(roofs, key=lambda s: (round(s.shape.distance(at), 3), s.id), default=None)
+    return [near] if near is not None and near.id != wall.id else []
 
 
 def _wettest_first(joint: JointYear) -> tuple[float, float, str]:
@@ -306,44 +230,65 @@ def _acting(
 
 
 def _stepped(strips: list[_Strips], pressure_pa: float) -> list[JointYear]:
-    """All strips of all places side by side, year after year; what is told is the last year."""
+    """All strips of all places side by side, year after year until they settle; what is told is the last year."""
     if not strips:
         return []
     row = {name: np.hstack([getattr(s, name) for s in strips]) for name in SERIES}
     one = {name: np.concatenate([getattr(s, name) for s in strips]) for name in CONSTANTS}
-    start, index, before = np.full(len(one["dry_kg"]), START_KG_KG), np.zeros(len(one["dry_kg"])), np.zeros(0)
-    course, mould = None, np.zeros((1, 1))
-    for _ in range(YEARS):
-        before = start
-        course = skin_course(
-            start_kg_kg=start, dry_kg=one["dry_kg"], skin_c=row["skin_c"], leak_kg_s=row["touches_kg_s"],
-            leak_vapour=row["vapour"], inside_kg_s_pa=one["inside_kg_s_pa"], inside_pa=row["inside_pa"],
-            outside_kg_s_pa=one["outside_kg_s_pa"], outside_pa=row["outside_pa"], pressure_pa=pressure_pa,
-        )  # fmt: skip
-        mould = mould_index(
-            temperature_c=row["skin_c"], humidity=np.minimum(course.humidity, 1.0), surface="sensitive", start=index
-        )
-        start, index = course.moisture_kg_kg[-1], mould[-1]
-    assert course is not None
+    count = len(one["dry_kg"])
+    now = _Now(np.full(count, START_KG_KG), np.zeros(count))
+    told: list[SkinYear | None] = [None] * count
+    runs = np.arange(count)
+    for year in range(1, MOST_YEARS + 1):
+        part = {name: values[:, runs] for name, values in row.items()} if len(runs) < count else row
+        still = {name: values[runs] for name, values in one.items()}
+        years = _one_year(part, still, now, runs, pressure_pa, year)
+        for column, skin in zip(runs, years, strict=True):
+            told[column] = skin
+        if year >= YEARS:
+            runs = np.array([c for c, skin in zip(runs, years, strict=True) if skin.rises and not passes(skin)], int)
+        if not len(runs):
+            break
+    joints = []
+    for k, s in enumerate(strips):
+        mine = [skin for skin in told[k * len(CASES) : (k + 1) * len(CASES)] if skin is not None]
+        joints.append(JointYear(s.share, s.board, *s.facts, tuple(mine), rules_most(tuple(mine))))
+    return joints
+
+
+@dataclass
+class _Now:
+    """Where every strip stands: moisture of its board, mould index."""
+
+    moisture: Floats
+    index: Floats
+
+
+def _one_year(
+    row: dict[str, Any], one: dict[str, Floats], now: _Now, runs: NDArray[np.int64], pressure_pa: float, year: int
+) -> list[SkinYear]:
+    """One year of some strips, from where they stand; they move on."""
+    course = skin_course(
+        start_kg_kg=now.moisture[runs], dry_kg=one["dry_kg"], skin_c=row["skin_c"], leak_kg_s=row["touches_kg_s"],
+        leak_vapour=row["vapour"], inside_kg_s_pa=one["inside_kg_s_pa"], inside_pa=row["inside_pa"],
+        outside_kg_s_pa=one["outside_kg_s_pa"], outside_pa=row["outside_pa"], pressure_pa=pressure_pa,
+    )  # fmt: skip
+    mould = mould_index(
+        temperature_c=row["skin_c"], humidity=np.minimum(course.humidity, 1.0), surface="sensitive",
+        start=now.index[runs],
+    )  # fmt: skip
     at_skin = course.humidity * saturation_pressure_pa(temperature_c=row["skin_c"])
     drop = row["vapour"] - np.asarray(mass_fraction(vapour_pa=at_skin, pressure_pa=pressure_pa))
     wets = np.where(row["outward"], np.maximum(row["touches_kg_s"] * drop, 0.0), 0.0).sum(axis=0) * HOUR_S
-    gains, moisture, most = start - before, course.moisture_kg_kg, mould.max(axis=0)
-    told = []
-    for k, s in enumerate(strips):
-        cases = tuple(
-            SkinYear(
-                case.name, float(wets[c]), float(moisture[:, c].max()), int((moisture[:, c] > ACT).sum()),
-                int((moisture[:, c] > DECAY).sum()), float(most[c]), float(gains[c]),
-            )
-            for c, case in enumerate(CASES, start=k * len(CASES))
-        )  # fmt: skip
-        told.append(JointYear(s.share, s.board, *s.facts, cases, _rules(cases)))
-    return told
-
-
-def _rules(cases: tuple[SkinYear, ...]) -> str:
-    """The assumption among whose values the wettest hour moves most."""
-    wettest = {case.case: case.most_kg_kg for case in cases}
-    moved = {name: [wettest[case] for case in among] for name, among in VARIED.items()}
-    return max(moved, key=lambda name: max(moved[name]) - min(moved[name]))
+    moisture = course.moisture_kg_kg
+    gains, grows = moisture[-1] - now.moisture[runs], mould[-1] - now.index[runs]
+    rises = (gains > RISES_KG_KG) | (grows > RISES_INDEX)
+    now.moisture[runs], now.index[runs] = moisture[-1], mould[-1]
+    return [
+        SkinYear(
+            CASES[column % len(CASES)].name, float(wets[c]), float(moisture[:, c].max()),
+            int((moisture[:, c] > ACT).sum()), int((moisture[:, c] > DECAY).sum()), float(mould[:, c].max()),
+            float(gains[c]), year, bool(rises[c]),
+        )
+        for c, column in enumerate(runs)
+    ]  # fmt: skip

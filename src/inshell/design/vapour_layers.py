@@ -10,15 +10,18 @@ from inshell.sources import table
 
 Bound = Literal["middle", "worse", "better"]
 LEAST_SD_M = 1e-4
+MOST_CONDENSED_KG_M2 = 1.0
+TAKES_UP = {"osb": 0.03, "plywood": 0.03, "softwood": 0.05}
 
 
 def mu_range(layer: Layer, own: dict[str, Material]) -> tuple[float, float]:
-    """(least, greatest) vapour resistance factor of a layer's material; (1, 1) where none is named."""
+    """(least, greatest) vapour resistance factor of a layer's material; (1, 1) where none is known."""
     name = layer.material
     if name is None:
         return 1.0, 1.0
     if name in own:
-        values = (own[name].mu_dry, own[name].mu_wet)
+        known = [mu for mu in (own[name].mu_dry, own[name].mu_wet) if mu is not None]
+        values = (min(known, default=1.0), max(known, default=1.0))
     else:
         row = table("materials")[name]
         values = (row.get("mu_most", row["mu_dry"]), row.get("mu_least", row["mu_wet"]))
@@ -47,9 +50,17 @@ def vapour_layers(
     return tuple(told)
 
 
-def without_vapour(layers: tuple[Layer, ...]) -> list[int]:
-    """Numbers of layers of which nothing says how they let vapour through: neither a material nor an sd."""
-    return [k for k, layer in enumerate(layers, start=1) if layer.sd_m is None and layer.material is None]
+def without_vapour(layers: tuple[Layer, ...], materials: tuple[Material, ...]) -> list[int]:
+    """Numbers of layers of which nothing says how they let vapour through.
+
+    Asked for is an sd, or a material whose vapour resistance factor is known, with its thickness.
+    """
+    blind = {m.id for m in materials if m.mu_dry is None and m.mu_wet is None}
+    return [
+        k
+        for k, layer in enumerate(layers, start=1)
+        if layer.sd_m is None and (layer.material is None or layer.material in blind or layer.thickness_m is None)
+    ]
 
 
 def is_uncertain(layers: tuple[Layer, ...], materials: tuple[Material, ...]) -> bool:
@@ -75,14 +86,26 @@ def with_covering(
     return (VapourLayer(0.0, max(sd, LEAST_SD_M)), *layers)
 
 
+def most_bearable_kg_m2(layers: tuple[Layer, ...], materials: tuple[Material, ...]) -> float:
+    """What may condense within a winter even where it dries again: 1 kg/m2, less where wood would take it up.
+
+    Wood-based boards outside the middle bear 3 % of their mass, solid wood 5 % (DIN 4108-3, from memory).
+    """
+    own = {m.id: m for m in materials}
+    half = 0.5 * sum(float(layer.thickness_m or 0.0) for layer in layers)
+    least, before = MOST_CONDENSED_KG_M2, 0.0
+    for layer in layers:
+        thick = float(layer.thickness_m or 0.0)
+        if layer.material in TAKES_UP and before < half and thick > 0.0 and layer.material not in own:
+            mass = thick * float(layer.density_kg_m3 or table("materials")[layer.material]["density_kg_m3"])
+            least = min(least, TAKES_UP[layer.material] * mass)
+        before += thick
+    return least
+
+
 def outside_the_method(covering: str, kind: str) -> str:
     """Why the monthly method says nothing of an assembly under a covering; empty where it does."""
-    tight = covering in ("metal", "membrane")
-    if (
-        kind not in ("roof", "ceiling")
-        or covering in ("vented", "shingles", "layers")
-        or (kind == "ceiling" and not tight)
-    ):
+    if kind not in ("roof", "ceiling") or covering in ("vented", "shingles", "layers"):
         return ""
     if covering == "not-said":
         return "its covering is not said; under metal or a membrane without a vented space the method says nothing"

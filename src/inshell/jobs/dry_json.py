@@ -6,7 +6,7 @@ from dataclasses import asdict
 from typing import Any
 
 from inshell.design.dry_year import AssemblyYear
-from inshell.design.leak_skins import JointYear
+from inshell.design.skin_cases import JointYear
 from inshell.jobs.dry import Dry, Scenario, SoilOpening
 from inshell.jobs.quick_vapour import planes_json
 

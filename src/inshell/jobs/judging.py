@@ -276,6 +276,14 @@ def _one_tightness(answer: Answer, rule: str, findings: list[Finding]) -> Judged
     return replace(base, value=verdict.value, interval=verdict.interval, provenance="measured", verdict=word)
 
 
+def why_not(answer: Answer, rule: str, limit: float | None) -> str:
+    """Why a tightness rule has no limit for this house; empty if it has."""
+    if limit is None:
+        return "the rule's limit depends on the climate zone"
+    alone = table("tightness")[rule].get("only_small_or_attached") and not _small_or_attached(answer)
+    return "the rule is not for this house" if alone else ""
+
+
 def _why_not(answer: Answer, rule: str, limit: float | None, findings: list[Finding]) -> str:
     """Why a tightness rule cannot be judged; empty if it can."""
     zone = answer.house.site.climate_zone

@@ -8,7 +8,13 @@ from typing import Annotated, Any, Literal
 import numpy as np
 from pydantic import Field, model_validator
 
-from inshell.design.vapour_layers import is_uncertain, outside_the_method, vapour_layers, without_vapour
+from inshell.design.vapour_layers import (
+    is_uncertain,
+    most_bearable_kg_m2,
+    outside_the_method,
+    vapour_layers,
+    without_vapour,
+)
 from inshell.errors import InputRefused, Problem
 from inshell.house.model.base import Part, note
 from inshell.house.model.enclosure import Assembly, Layer, Material
@@ -57,8 +63,8 @@ class VapourFile(Part):
 def quick_vapour(path: Path) -> dict[str, Any]:
     """Monthly series of every plane, both bounds of uncertain skins, the block method beside it."""
     spec = read_layers_file(path, VapourFile)
-    if numbers := without_vapour(spec.layers):
-        accepted = "sd, or a material with a thickness: an unknown vapour resistance proves nothing"
+    if numbers := without_vapour(spec.layers, spec.material):
+        accepted = "sd, or a material with mu and a thickness: an unknown vapour resistance proves nothing"
         raise InputRefused([Problem(f"layers[{k}].sd", "nothing about vapour", accepted) for k in numbers])
     thermal = layers_of(Assembly(id="layers", layers=spec.layers), spec.material)
     resistances = [layer.r_m2k_w for layer in thermal]
@@ -68,10 +74,12 @@ def quick_vapour(path: Path) -> dict[str, Any]:
         layers = vapour_layers(spec.layers, resistances, spec.material, bound)
         cases[bound] = _case(spec, layers)
     outside = outside_the_method(spec.covering, spec.kind)
+    bears = most_bearable_kg_m2(spec.layers, spec.material)
     return {
         "name": spec.name,
         "bounds": cases,
-        "passes": None if outside else all(case["dries"] for case in cases.values()),
+        "passes": None if outside else all(case["dries"] and case["most_kg_m2"] <= bears for case in cases.values()),
+        "bears_kg_m2": bears,
         "outside_the_method": outside,
         "note": "diffusion alone: never let a pass here clear a joint that air can pass",
         "source": "ISO 13788:2012, clause 6; DIN 4108-3 (from memory) as second opinion",

@@ -32,6 +32,7 @@ from inshell.jobs.keep_dry import kept_dry
 from inshell.jobs.keep_settings import kept_settings
 from inshell.jobs.prove_rooms import kept_rooms
 from inshell.jobs.runs import year_of
+from inshell.jobs.seal_state import OPEN, PASSED, seal_state
 from inshell.jobs.side_by_side import side_by_side
 from inshell.jobs.simulate import simulated_answer
 from inshell.network.compiled import is_compiled
@@ -95,7 +96,8 @@ def facts_of(checked: Checked) -> dict[str, Any]:
 
 def _seals(answer: Answer) -> dict[str, int]:
     """How many rows of the job folder's seal list are passed, done and open; nothing without a list."""
-    told = Counter("passed" if r.is_proved else "done" if r.is_done else "open" for r in answer.job.seals.values())
+    states = [seal_state(answer, record) for record in answer.job.seals.values()]
+    told = Counter("passed" if s == PASSED else "open" if s == OPEN else "done" for s in states)
     return {state: told[state] for state in ("passed", "done", "open")} if told else {}
 
 
@@ -103,8 +105,8 @@ def _seal_plans(answer: Answer) -> list[dict[str, Any]]:
     """The plan with the numbers of the seal list's rows that are not proved."""
     house, geometry, kept = answer.house, answer.geometry, answer.job.seals
     places = {place.id: place for place in leak_places(house, geometry)} if kept else {}
-    open_rows = [(row.number, places[key]) for key, row in kept.items() if key in places and not row.is_proved]
-    marks = [SealMark(number, place.room, place.plan) for number, place in open_rows]
+    open_rows = [row for key, row in kept.items() if key in places and seal_state(answer, row) != PASSED]
+    marks = [SealMark(row.number, places[row.id].room, places[row.id].plan) for row in open_rows]
     return [_shown(drawing) for drawing in draw_seals(house, geometry, marks)] if marks else []
 
 

@@ -6,26 +6,24 @@ from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 
-from inshell.design.leak_places import LeakPlace, Share
+from inshell.design.leak_places import LeakPlace, Share, opening_flows_m3_s
 from inshell.design.tightness import limit_of
 from inshell.errors import refuse
 from inshell.findings import Finding, by_severity
 from inshell.house.model.house import House
 from inshell.house.writing import write_text
 from inshell.jobs.answer import Answer, answer
-from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of, latest_test, leakage_of
+from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of, latest_test, leakage_of, test_findings
+from inshell.jobs.judging import why_not
 from inshell.jobs.rooms import Progress
+from inshell.jobs.seal_state import ORPHANED, PASSED, WORSE_SHARE, flow_at_50_pa_m3_s, has_photo, seal_state
 from inshell.physics.flow import hole_flow_m3_s
-from inshell.records.jobfolder import TestRecord
 from inshell.records.seal_list import NAME, OURS, THEIRS, SealRecord, written
 from inshell.sources import table
 from inshell.units import show
 
 SHORT = {AS_DESIGNED: "as designed", BALANCED: "if balanced"}
-PASSED, DONE, OPEN, ORPHANED = "passed", "done, not proved", "open", "orphaned"
-IN_DOUBT = "in doubt: a later test is worse"
 FOUR_INCH_M2 = 3.141592653589793 / 4.0 * 0.1016**2
-WORSE_SHARE = 0.03  # of the flow: within it two tests of one shell differ
 ENOUGH_SHARE = 0.7  # of the least drop, what a repair is credited with at most before it must be measured
 
 
@@ -67,11 +65,17 @@ class Forecast:
     final_m3_s: tuple[float, float, float]
     to_come: tuple[str, ...]
     one_hole_m3_s: float
-    limits_m3_s: dict[str, float]
+    limits_m3_s: dict[str, float | None]
+    no_limit: dict[str, str]
+    is_tested: bool
 
     def verdict(self, rule: str) -> str:
         """Where the forecast's range lies beside a rule's limit; only the final test decides."""
         limit, (_, least, most) = self.limits_m3_s[rule], self.final_m3_s
+        if limit is None:
+            return f"not known: {self.no_limit[rule]}"
+        if not self.is_tested:
+            return "not known: no test is recorded"
         if most <= limit:
             return "the whole range is within it"
         return "the whole range is above it" if least > limit else "not known: the range crosses it"
@@ -122,22 +126,10 @@ def _rows(wet: Dry, kept: dict[str, SealRecord]) -> tuple[SealRow, ...]:
         old = kept.get(share.place.id)
         free += old is None
         record = _record(wet.answer, share, rank, _drop(wet, share), old.number if old else free, old)
-        rows.append(SealRow(record, share.place, rank, reasons, _drop(wet, share), _state(wet.answer, record)))
+        rows.append(SealRow(record, share.place, rank, reasons, _drop(wet, share), seal_state(wet.answer, record)))
     lost = [record for key, record in kept.items() if key not in {s.place.id for s in wet.shares}]
     rows += [SealRow(r, None, 9, ("its place is no longer in the house",), (0.0, 0.0, 0.0), ORPHANED) for r in lost]
     return tuple(rows)
-
-
-def _state(base: Answer, record: SealRecord) -> str:
-    """Passed with proof, unless a test since then found more flow than the one before it."""
-    if not record.is_proved:
-        return DONE if record.is_done else OPEN
-    tests = sorted((t for t in base.job.tests if t.date), key=lambda t: (t.date, t.id))
-    proved = record.theirs["retested"]
-    for one, two in pairwise(tests):
-        if two.date > proved and _flow50(two) > (1.0 + WORSE_SHARE) * _flow50(one):
-            return IN_DOUBT
-    return PASSED
 
 
 def _drop(wet: Dry, share: Share) -> tuple[float, float, float]:
@@ -146,15 +138,14 @@ def _drop(wet: Dry, share: Share) -> tuple[float, float, float]:
     A hole that is marked as sealed was shut in the test: it takes nothing off.
     """
     if share.place.open_m2 > 0.0:
-        flow = 0.0 if share.place.sealed else min(_hole_m3_s(share.place), leakage_of(wet.answer)[0])
-        return flow, flow, flow
+        if share.place.sealed:
+            return 0.0, 0.0, 0.0
+        whole = leakage_of(wet.answer)[0]
+        flow, low, high = (min(q, whole) for q in opening_flows_m3_s(share.place, 50.0))
+        return flow, low, high
     flow50 = leakage_of(wet.answer)[0]
     best, least, most = (flow50 * a / wet.leakage_m2 for a in (share.best_m2, share.least_m2, share.most_m2))
     return best, least, most
-
-
-def _hole_m3_s(place: LeakPlace) -> float:
-    return float(hole_flow_m3_s(area_m2=place.open_m2, pressure_pa=50.0))
 
 
 def _rank(wet: Dry, share: Share) -> tuple[int, tuple[str, ...]]:
@@ -162,29 +153,34 @@ def _rank(wet: Dry, share: Share) -> tuple[int, tuple[str, ...]]:
     place, reasons = share.place, []
     if place.open_m2 > 0.0:
         shut = ", shut in the test" if place.sealed else ""
-        reasons.append(f"{show(_hole_m3_s(place), 'flow', wet.answer.house.units)} at 50 Pa while open{shut}")
+        flow = show(opening_flows_m3_s(place, 50.0)[0], "flow", wet.answer.house.units)
+        reasons.append(f"about {flow} at 50 Pa while open{shut}")
     if place.kind == "soil-opening":
         return 1, ("lets soil gas in", "buried", *reasons)
     if not _reaches_outdoors(wet.answer.house, place):
         return 3, ("an inner wall: moves no outdoor air",)
-    mine = [(SHORT[s.name], j) for s in wet.scenarios for j in s.joints if j.share.place.id == place.id]
-    rots = [name for name, joint in mine if joint.is_bad]
-    may = [name for name, joint in mine if joint.may_be_bad]
-    if rots:
-        reasons.append(f"rots or moulds ({', '.join(rots)})")
-    elif may:
-        reasons.append(f"may rot or mould ({', '.join(may)})")
+    rot, buried = _rot(wet, place)
     hidden = bool(place.row["hidden"])
-    if hidden:
-        reasons.append("hidden by drywall")
+    reasons += [rot] if rot else []
+    reasons += ["hidden by drywall"] if hidden else []
     heat = wet.heat_kwh.get(place.id, 0.0)
     if heat >= 1.0:
         reasons.append(f"about {heat:.0f} kWh a year")
-    if hidden and (rots or may) and int(place.row["priority"]) == 1:
+    if hidden and buried and int(place.row["priority"]) == 1:
         return 1, tuple(reasons)
-    if hidden:
-        return 2, tuple(reasons)
-    return 3, tuple(reasons) or ("draught",)
+    return (2, tuple(reasons)) if hidden else (3, tuple(reasons) or ("draught",))
+
+
+def _rot(wet: Dry, place: LeakPlace) -> tuple[str, bool]:
+    """What is said of a place's board, and whether it may rot as far as is known; what is not judged may."""
+    mine = [(SHORT[s.name], j) for s in wet.scenarios for j in s.joints if j.share.place.id == place.id]
+    rots = [name for name, joint in mine if joint.is_bad]
+    may = [name for name, joint in mine if joint.may_be_bad]
+    if mine and not any(joint.cases for _, joint in mine):
+        return "not judged: its board is not known", True
+    if rots:
+        return f"rots or moulds ({', '.join(rots)})", True
+    return (f"may rot or mould ({', '.join(may)})", True) if may else ("", False)
 
 
 def _reaches_outdoors(house: House, place: LeakPlace) -> bool:
@@ -224,21 +220,20 @@ def _between(base: Answer, rows: tuple[SealRow, ...]) -> list[Between]:
     for one, two in pairwise(tests):
         mine = [r for r in rows if one.date < r.record.theirs.get("done", "") <= two.date]
         sums = tuple(sum(r.drop_m3_s[k] for r in mine) for k in range(3))
-        went = _flow50(one) - _flow50(two)
+        went = flow_at_50_pa_m3_s(one) - flow_at_50_pa_m3_s(two)
         told.append(Between(one.id, two.id, went, (sums[0], sums[1], sums[2]), tuple(r.number for r in mine)))
     return told
 
 
-def _flow50(test: TestRecord) -> float:
-    return float(test.result.flow_at_50_pa_m3_s)
-
-
 def _forecast(base: Answer, rows: tuple[SealRow, ...], area_m2: float) -> Forecast:
-    """What is left once every row that is hidden and open is sealed, and what is still to be cut is sealed too."""
+    """What is left once every row that is hidden and open is sealed, and what is still to be cut is sealed too.
+
+    Without a test nothing is taken off: the designed tightness is that of the finished house.
+    """
     latest = latest_test(base)
     now, _, basis = leakage_of(base)
     seen = latest.date if latest else ""
-    open_rows = [r for r in rows if r.priority <= 2 and r.place is not None and not _in_test(r, seen)]
+    open_rows = [r for r in rows if latest and r.priority <= 2 and r.place is not None and not _in_test(r, seen)]
     best, least, most = (sum(r.drop_m3_s[k] for r in open_rows) for k in range(3))
     said = latest.file.said.get("not_yet_cut", "") if latest else ""
     parts = [part.strip() for part in said.replace(";", ",").split(",")]
@@ -248,12 +243,8 @@ def _forecast(base: Answer, rows: tuple[SealRow, ...], area_m2: float) -> Foreca
     low = max(now - min(most, now), 0.0) + adds[1]
     final = (max(now - ENOUGH_SHARE * best, 0.0) + adds[0], low, now - ENOUGH_SHARE * least + adds[2])
     hole = float(hole_flow_m3_s(area_m2=FOUR_INCH_M2, pressure_pa=50.0))
-    return Forecast(basis, now, final, to_come, hole, _limits(base))
-
-
-def _has_photo(base: Answer, name: str) -> bool:
-    """Whether a photo lies in the job folder or in its folder photos."""
-    return any((base.file.folder / part / name).is_file() for part in ("", "photos"))
+    limits, no_limit = _limits(base)
+    return Forecast(basis, now, final, to_come, hole, limits, no_limit, latest is not None)
 
 
 def _in_test(row: SealRow, tested: str) -> bool:
@@ -262,19 +253,23 @@ def _in_test(row: SealRow, tested: str) -> bool:
     return bool(done and tested and done <= tested)
 
 
-def _limits(base: Answer) -> dict[str, float]:
-    """The flow at 50 Pa that each chosen tightness rule allows this house."""
-    told = {}
+def _limits(base: Answer) -> tuple[dict[str, float | None], dict[str, str]]:
+    """The flow at 50 Pa that each chosen tightness rule allows this house; why a rule has none for it."""
+    told: dict[str, float | None] = {}
+    why = {}
     for rule in base.house.rules.tightness:
         row = table("tightness").get(rule)
-        limit = limit_of(rule, base.house.site.climate_zone) if row else None
-        if row is None or limit is None:
+        if row is None:
             continue
-        if row["metric"] == "ach50":
+        limit = limit_of(rule, base.house.site.climate_zone)
+        why[rule] = why_not(base, rule, limit)
+        if limit is None or why[rule]:
+            told[rule] = None
+        elif row["metric"] == "ach50":
             told[rule] = limit * base.geometry.volume_m3 / 3600.0
         else:
             told[rule] = limit * 0.3048**3 / 60.0 / 0.3048**2 * base.geometry.enclosure_m2
-    return told
+    return told, why
 
 
 def _findings(told: Seal) -> list[Finding]:
@@ -286,7 +281,7 @@ def _findings(told: Seal) -> list[Finding]:
                 "went": (pair.measured_m3_s, "flow"),
             }  # fmt: skip
             found.append(Finding("repairs-exceed-measured", "tests", values))
-    lost = [r for r in told.rows if r.state == PASSED and not _has_photo(told.answer, r.record.theirs["photo"])]
+    lost = [r for r in told.rows if r.record.is_proved and not has_photo(told.answer, r.record.theirs["photo"])]
     if lost:
         found.append(Finding("photo-not-found", "seal.csv", {"numbers": ", ".join(str(r.number) for r in lost)}))
     for row in told.rows:
@@ -311,9 +306,9 @@ def _of_forecast(told: Seal) -> list[Finding]:
     taped = newest.file.said.get("temporary_seals", "").strip() if newest else ""
     if newest and taped and taped.lower() not in ("none", "no"):
         found.append(Finding("taped-in-test", "tests", {"test": newest.id, "what": taped}))
-    final = told.forecast.final_m3_s[0]
+    _, least, most = told.forecast.final_m3_s
     for rule, limit in told.forecast.limits_m3_s.items():
-        if final > limit:
-            values = {"rule": rule, "final": (final, "flow"), "limit": (limit, "flow")}
+        if told.forecast.is_tested and limit is not None and most > limit:
+            values = {"rule": rule, "least": (least, "flow"), "most": (most, "flow"), "limit": (limit, "flow")}
             found.append(Finding("final-may-fail", "rules.tightness", values))
-    return found
+    return found + test_findings(told.answer)

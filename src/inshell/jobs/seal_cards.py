@@ -9,7 +9,8 @@ from typing import Any
 from inshell.drawing.seal_plan import SealMark, draw_seals
 from inshell.errors import refuse
 from inshell.house.writing import write_text
-from inshell.jobs.seal import ORPHANED, PASSED, Seal, SealRow
+from inshell.jobs.seal import Seal, SealRow
+from inshell.jobs.seal_state import ORPHANED, PASSED
 from inshell.pack.cards import render_cards
 from inshell.pack.figures import Figure
 

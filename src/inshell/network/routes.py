@@ -17,11 +17,13 @@ from inshell.house.model.openings import Door, Leak
 from inshell.network.fans import base_curve, constant_curve, full_curve
 from inshell.network.links import AirNetwork, Exchange, Link, LinkKind, Recovery, orifice_crack
 from inshell.physics.flow import coefficient_m3_s_pan
+from inshell.physics.soil import PERMEABILITIES_M2, soil_inflow_m3_s
 from inshell.physics.types import Array, Floats
 from inshell.physics.wind import wall_pressure_coefficient
 
 ORIFICE_DENSITY_KG_M3 = 1.2041
 DOOR_DISCHARGE = 0.6
+LOW_M = 0.3
 ROOF_COEFFICIENT = -0.5  # low slopes -0.4 to -0.6 (Swami and Chandra 1987, from memory)
 WAY_BACK_M = 0.3  # of a transfer fan's way back above the floor: the far end from its supply
 OPENING_LOSS = {
@@ -145,20 +147,28 @@ def _leaks(geometry: Geometry, index: dict[str, int], flow50: float, exponent: f
 def _known_leaks(house: House, geometry: Geometry, index: dict[str, int]) -> list[Link]:
     """Holes at known places that stay open; the rest of the tested leakage is spread over the surfaces.
 
-    A hole in an inner wall leads to the room behind it.
+    A hole in an inner wall leads to the room behind it; one in the slab passes what soil lets through.
     """
     rooms = {room.id: room for room in house.room}
-    return [
-        _hole(
-            f"known leak {leak.id}",
-            leak.area_m2,
-            house.floor_height_m(rooms[leak.room]) + leak.height_m,
-            index[leak.room],
-            index.get(_behind(house, geometry, leak), len(index)),
-        )
-        for leak in house.leak
-        if not leak.sealed and leak.area_m2 > 0.0
-    ]
+    links = []
+    for leak in house.leak:
+        if leak.sealed or leak.area_m2 <= 0.0:
+            continue
+        height = house.floor_height_m(rooms[leak.room]) + leak.height_m
+        ends = index[leak.room], index.get(_behind(house, geometry, leak), len(index))
+        name = f"known leak {leak.id}"
+        if is_over_soil(geometry, leak):
+            c = float(soil_inflow_m3_s(area_m2=leak.area_m2, pressure_pa=1.0, permeability_m2=PERMEABILITIES_M2[1]))
+            links.append(Link(name, LinkKind.CRACK, *ends, low_m=height, coefficient_m3_s_pan=c, exponent=1.0))
+        else:
+            links.append(_hole(name, leak.area_m2, height, *ends))
+    return links
+
+
+def is_over_soil(geometry: Geometry, leak: Leak) -> bool:
+    """Whether an opening lies in a floor on the ground."""
+    grounded = any(s.room == leak.room and s.other == GROUND for s in geometry.surfaces)
+    return leak.wall is None and leak.height_m < LOW_M and grounded
 
 
 def _behind(house: House, geometry: Geometry, leak: Leak) -> str:

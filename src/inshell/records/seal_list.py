@@ -56,14 +56,10 @@ def read_seal_list(folder: Path) -> dict[str, SealRecord]:
         return {}
     rows = csv.DictReader(io.StringIO(read_text(path, what="CSV file of seals")))
     columns = tuple(rows.fieldnames or ())
-    missing = [key for key in ("id", "number", *THEIRS) if key not in columns]
-    if missing:
-        accepted = f"all of {', '.join(('id', 'number', *THEIRS))}"
-        raise InputRefused(
-            [Problem(NAME, f"no column {', '.join(missing)}", accepted, "Put it back, blank if need be")]
-        )
+    _check_columns(columns)
     problems: list[Problem] = []
     found: dict[str, SealRecord] = {}
+    numbers: set[int] = set()
     for line, row in enumerate(rows, start=2):
         where = f"{NAME} (line {line})"
         if None in row:
@@ -72,7 +68,11 @@ def read_seal_list(folder: Path) -> dict[str, SealRecord]:
         cells = {key: (value or "").strip() for key, value in row.items()}
         problems += _wrong(cells, where, found)
         if cells["id"] and cells["id"] not in found:
-            number = int(cells["number"]) if cells["number"].isdigit() else 0
+            number = int(cells["number"]) if _is_number(cells["number"]) else 0
+            if number in numbers:
+                found_twice = Problem(where, f"number {number} a second time", "the number that the tool wrote")
+                problems.append(found_twice)
+            numbers.add(number)
             found[cells["id"]] = SealRecord(
                 cells["id"], number, {k: cells.get(k, "") for k in OURS}, {k: cells.get(k, "") for k in THEIRS},
                 {k: v for k, v in cells.items() if k not in HEADER},
@@ -82,13 +82,34 @@ def read_seal_list(folder: Path) -> dict[str, SealRecord]:
     return found
 
 
+def _check_columns(columns: tuple[str, ...]) -> None:
+    """Refuse a file whose columns are not those that were written."""
+    if len(columns) == 1 and ";" in columns[0]:
+        raise InputRefused(
+            [Problem(NAME, "semicolons between the cells", "commas between the cells", "Save it as CSV")]
+        )
+    twice = sorted({key for key in columns if columns.count(key) > 1})
+    if twice:
+        raise InputRefused([Problem(NAME, f"two columns named {', '.join(twice)}", "each column once", "Rename one")])
+    missing = [key for key in ("id", "number", *THEIRS) if key not in columns]
+    if missing:
+        accepted = f"all of {', '.join(('id', 'number', *THEIRS))}"
+        raise InputRefused(
+            [Problem(NAME, f"no column {', '.join(missing)}", accepted, "Put it back, blank if need be")]
+        )
+
+
+def _is_number(text: str) -> bool:
+    return text.isascii() and text.isdigit()
+
+
 def _wrong(cells: dict[str, str], where: str, found: dict[str, SealRecord]) -> list[Problem]:
     problems = []
     if not cells["id"]:
         problems.append(Problem(where, "no id", "the id that the tool wrote; leave new rows to it"))
     elif cells["id"] in found:
         problems.append(Problem(where, f"{cells['id']} a second time", "each id once", "Join the two rows by hand"))
-    if cells["id"] and not cells["number"].isdigit():
+    if cells["id"] and not _is_number(cells["number"]):
         problems.append(Problem(where, f"number {cells['number']!r}", "the number that the tool wrote"))
     for key in DATES:
         if cells.get(key) and day_of(cells[key]) is None:

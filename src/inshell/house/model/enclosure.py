@@ -31,8 +31,8 @@ class Material(Part):
     conductivity_w_mk: Conductivity = Field(description="thermal conductivity")
     density_kg_m3: Density = Field(description="density")
     specific_heat_j_kgk: SpecificHeat = Field(description="specific heat")
-    mu_dry: float = Field(1.0, ge=1, description="vapour resistance factor, dry side")
-    mu_wet: float = Field(1.0, ge=1, description="vapour resistance factor, wet side")
+    mu_dry: float | None = Field(None, ge=1, description="vapour resistance factor, dry side")
+    mu_wet: float | None = Field(None, ge=1, description="vapour resistance factor, wet side")
 
 
 class Framing(Part):
