@@ -208,6 +208,39 @@ def seal(
 
 
 @app.command()
+def floor(
+    file: HouseArg,
+    plan: Annotated[
+        Path | None, typer.Option(help="the tube plan: .html the crew's sheet, .svg or .dxf the drawing")
+    ] = None,
+    overwrite: Overwrite = False,
+    as_json: Json = False,
+) -> int:
+    """Lay the floor's tubes, say how warm water and floor must be, balance the loops, and see how the heater cycles."""
+    from inshell.cli.show_floor import show_floor
+    from inshell.jobs.floor import floor as warm
+    from inshell.jobs.floor_json import floor_json
+    from inshell.jobs.floor_sheet import write_plan
+
+    result = warm(file)
+    if plan is not None:
+        write_plan(result, plan, overwrite=overwrite)
+    emit(as_json, floor_json(result), lambda: show_floor(result))
+    return 0
+
+
+@app.command("hot-water")
+def hot_water(file: HouseArg, as_json: Json = False) -> int:
+    """Say what the taps draw at once, whether the heater keeps up by season, and what can scald or stand."""
+    from inshell.cli.show_floor import show_hot_water
+    from inshell.jobs.hot_water import hot_water as hot
+    from inshell.jobs.hot_water import hot_water_json
+
+    result = hot(file)
+    return emit(as_json, hot_water_json(result), lambda: show_hot_water(result))
+
+
+@app.command()
 def report(
     file: HouseArg,
     output: Annotated[Path, typer.Option("-o", "--output", help="the HTML file to write")] = Path("report.html"),

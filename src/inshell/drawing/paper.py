@@ -131,4 +131,5 @@ STYLE = (
     "stroke-dasharray:1.6 1}.name{font-size:3.1px;text-anchor:middle;font-weight:bold}.note{font-size:2.5px;"
     "text-anchor:middle}.dim{font-size:2.4px;text-anchor:middle}.left{font-size:2.6px}.left-small{font-size:2.4px}.right-small{font-size:2.4px;text-anchor:end}.air{fill:none;stroke:#111;stroke-width:.5}.air-tip{fill:#111}.dim,.left-small,.right-small{paint-order:stroke;stroke:#fff;stroke-width:.8px;stroke-linejoin:round}.mark{fill:#fff;stroke:#111;"
     "stroke-width:.35}.mark-text{font-size:2.7px;text-anchor:middle;font-weight:bold}.ground{fill:#ddd;stroke:none}"
+    ".tube{fill:none;stroke:#111;stroke-width:.42;stroke-linejoin:round}.hatch{fill:none;stroke:#777;stroke-width:.12}"
 )

@@ -46,6 +46,8 @@ TABLES = (
     "heater",
     "circuit",
     "manifold",
+    "keep_out",
+    "fixture",
     "water_heater",
     "appliance",
     "control",

@@ -162,6 +162,7 @@ ROOMED = (
     "dehumidifier",
     "heater",
     "manifold",
+    "fixture",
     "water_heater",
     "appliance",
     "control",

@@ -53,6 +53,7 @@ def _called(row: dict[str, Any]) -> Verified:
     module, _, name = row["function"].rpartition(".")
     function: Callable[..., Any] = getattr(import_module(f"inshell.{module}"), name)
     value = function(**row["arguments"])
+    value = getattr(value, row["field"]) if "field" in row else value
     got = float(np.asarray(value[row["item"]] if "item" in row else value)) * row.get("scale", 1.0)
     names = ("name", "kind", "source", "expected", "tolerance", "unit")
     return Verified(got=got, **{key: row[key] for key in names})

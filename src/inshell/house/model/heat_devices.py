@@ -10,9 +10,11 @@ from pydantic import Field, model_validator
 from inshell.house.model.air_devices import Position
 from inshell.house.model.base import Part, note
 from inshell.house.quantities import (
+    Duration,
     Flow,
     Id,
     Length,
+    Liquid,
     Power,
     RValue,
     Share,
@@ -21,6 +23,7 @@ from inshell.house.quantities import (
     WaterFlow,
     custom,
 )
+from inshell.house.quantities import Head as PumpHead
 
 
 class HeadPoint(Part):
@@ -137,6 +140,58 @@ class Circuit(Part):
     flow_m3_s: WaterFlow | None = Field(None, description="design flow")
 
 
+class KeepOut(Part):
+    """Ground that must stay free of floor tube: a rectangle round its middle, or a circle."""
+
+    id: Id
+    name: str = note()
+    kind: Literal["cabinet", "tub", "shower", "toilet", "anchor", "joint", "other"] = Field(description="what it is")
+    position: Position = Field(description="its middle, on the plan")
+    width_m: Length | None = Field(None, gt=0, description="along x")
+    depth_m: Length | None = Field(None, gt=0, description="along y")
+    radius_m: Length | None = Field(None, gt=0, description="of a circle, instead of width and depth")
+
+    @model_validator(mode="after")
+    def _has_a_shape(self) -> KeepOut:
+        sides = self.width_m is not None and self.depth_m is not None
+        if sides == (self.radius_m is not None):
+            raise custom("no one shape", "width and depth, or radius")
+        return self
+
+
+class PumpPoint(Part):
+    """One point of a pump's curve."""
+
+    flow_m3_s: WaterFlow = Field(ge=0, description="flow")
+    head_pa: PumpHead = Field(ge=0, description="head that it makes there")
+
+
+class FloorHeating(Part):
+    """How the warm floor is fed and run."""
+
+    wall_clearance_m: Length = Field(0.1524, gt=0, description="between walls or fixtures and the nearest tube")
+    glycol: Share = Field(0.0, le=0.6, description="propylene glycol in the floor's water, by mass")
+    drop_k: TemperatureDifference = Field(5.6, gt=0, description="between supply and return on the design day")
+    supply_c: Temperature | None = Field(
+        None, description="supply on the design day; by default what the governing room needs"
+    )
+    supply_most_c: Temperature = Field(60.0, description="at which the high limit of the floor switches off")
+    sensor: Literal["air", "slab"] = Field("air", description="what its thermostat senses")
+    slab_set_point_c: Temperature | None = Field(None, description="set point of a slab sensor")
+    dead_band_k: TemperatureDifference = Field(1.0, gt=0, description="between on and off")
+    reset: bool = Field(True, description="supply temperature by outdoor reset")
+    lockout_above_c: Temperature | None = Field(None, description="outdoor temperature above which it stays off")
+    setback_k: TemperatureDifference = Field(0.0, ge=0, description="lower set point at night")
+    pump: tuple[PumpPoint, ...] = Field((), description="curve of its pump, highest head first")
+    exchanger_cv: float | None = Field(None, gt=0, description="of its exchanger, floor side: gpm at 1 psi")
+    exchanger_effectiveness: Share = Field(0.8, description="of its exchanger")
+    double_wall: Literal["yes", "no", "not-said"] = Field("not-said", description="whether its exchanger has two walls")
+    maker_approves: Literal["yes", "no", "not-said"] = Field(
+        "not-said", description="whether the heater's maker allows it to warm floors"
+    )
+    buffer_m3: Liquid = Field(0.0, ge=0, description="buffer tank")
+
+
 class Manifold(Part):
     """Where circuits begin and end."""
 
@@ -144,6 +199,27 @@ class Manifold(Part):
     name: str = note()
     room: Id
     position: Position | None = Field(None, description="on the plan")
+
+
+class HeatPumpPoint(Part):
+    """One point of an air-to-water heat pump's map."""
+
+    outdoor_c: Temperature = Field(description="outdoor temperature")
+    water_c: Temperature = Field(description="of the water that leaves it")
+    heat_w: Power = Field(description="heat")
+    power_w: Power = Field(gt=0, description="electric power")
+
+
+class Fixture(Part):
+    """A tap, shower or machine that draws hot water."""
+
+    id: Id
+    name: str = note()
+    kind: Literal["shower", "tub", "lavatory", "kitchen", "washer", "dishwasher"] = Field(description="what it is")
+    room: Id
+    flow_m3_s: WaterFlow | None = Field(None, gt=0, description="at the tap; by default the usual one")
+    mixed_c: Temperature | None = Field(None, description="at the tap; by default the usual one")
+    use: Share | None = Field(None, description="share of the busiest hour that it runs; by default the usual one")
 
 
 class WaterHeater(Part):
@@ -160,6 +236,12 @@ class WaterHeater(Part):
     efficiency: Share = Field(0.9, description="heat to water per input")
     set_point_c: Temperature = Field(48.9, description="outlet temperature")
     feeds_floor: bool = Field(False, description="also warms the floor")
+    activation_m3_s: WaterFlow | None = Field(None, description="least flow that starts it")
+    recovery_m3: Liquid = Field(0.0, description="water that it stores")
+    priority_most_s: Duration = Field(2700.0, description="how long the taps may hold the floor back")
+    mixing_valve: Literal["yes", "no", "not-said"] = Field("not-said", description="tempered to the taps by a valve")
+    head_loss_pa: PumpHead | None = Field(None, description="of its exchanger at the floor's flow")
+    map: tuple[HeatPumpPoint, ...] = Field((), description="air-to-water: heat and power by both temperatures")
     separation: Literal["exchanger", "none", "not-said"] = Field(
         "not-said", description="between floor water and the taps"
     )

@@ -14,9 +14,12 @@ from inshell.house.model.heat_devices import (
     Appliance,
     Circuit,
     Dehumidifier,
+    Fixture,
+    FloorHeating,
     Head,
     HeadOption,
     Heater,
+    KeepOut,
     Manifold,
     OutdoorUnit,
     WaterHeater,
@@ -72,6 +75,9 @@ class House(Part):
     heater: tuple[Heater, ...] = Field((), description="electric heaters")
     circuit: tuple[Circuit, ...] = Field((), description="floor circuits")
     manifold: tuple[Manifold, ...] = Field((), description="manifolds")
+    keep_out: tuple[KeepOut, ...] = Field((), description="ground that stays free of floor tube")
+    floor: FloorHeating = Field(default_factory=FloorHeating, description="how the warm floor is fed and run")
+    fixture: tuple[Fixture, ...] = Field((), description="what draws hot water")
     water_heater: tuple[WaterHeater, ...] = Field((), description="water heaters")
     appliance: tuple[Appliance, ...] = Field((), description="other fuel-burning appliances")
     rules: Rules = Field(default_factory=Rules, description="rules that it is judged by")

@@ -1,0 +1,156 @@
+"""`inshell floor` and `inshell hot-water` as text."""
+
+from __future__ import annotations
+
+from inshell.cli.show import print_lines, print_table
+from inshell.findings import Finding
+from inshell.jobs.floor import Floor
+from inshell.jobs.hot_water import Told
+from inshell.units import System, show
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def show_floor(result: Floor) -> None:
+    """Circuits, rooms, water, heater, findings."""
+    units = result.answer.house.units
+    print_lines([f"{result.answer.house.name}: warm floor", ""])
+    _circuits(result, units)
+    if result.heat is not None:
+        _rooms(result, units)
+        _water(result, units)
+        _heater(result, units)
+    _findings(result.findings, units)
+
+
+def _circuits(result: Floor, units: System) -> None:
+    rows = [
+        [
+            str(k),
+            run.id,
+            ", ".join(run.areas),
+            show(run.length_m, "length", units),
+            show(run.leader_m, "length", units),
+            show(run.spacing_m, "length", units),
+            show(run.tightest_m, "length", units),
+        ]
+        for k, run in enumerate(result.plan.runs, start=1)
+    ]
+    rows += [["–", name, why, "not routed", "", "", ""] for name, why in result.plan.not_routed.items()]
+    headers = ["no.", "circuit", "rooms", "length", "of it leaders", "apart", "tightest bend"]
+    print_table("Circuits as drawn", headers, rows, right=(0, 3, 4, 5, 6))
+
+
+def _rooms(result: Floor, units: System) -> None:
+    heat = result.heat
+    assert heat is not None
+    rows = [
+        [
+            room.room,
+            show(room.asks_w, "power", units),
+            show(room.area_m2, "area", units),
+            show(room.leader_w, "power", units),
+            show(room.flux_w_m2, "flux", units) if room.area_m2 else "–",
+            show(room.water_c, "temperature", units) if room.area_m2 else "–",
+            show(room.surface_c, "temperature", units) if room.area_m2 else "–",
+            show(room.hottest_c, "temperature", units) if room.area_m2 else "–",
+            show(room.limit_w, "power", units),
+        ]
+        for room in heat.rooms
+    ]
+    headers = ["room", "asks", "warmed", "leaders give", "field gives", "mean water", "floor", "over a tube", "at most"]
+    print_table("Rooms on the design day", headers, rows, right=range(1, 9))
+    lines = [
+        f"{heat.governs} governs: supply {show(heat.needed_supply_c, 'temperature', units)} on the design day, "
+        f"{show(heat.heat_w, 'power', units)} in all, of which "
+        f"{show(sum(loop.down_w + loop.edge_w for loop in heat.loops), 'power', units)} go into the ground.",
+        "",
+    ]
+    print_lines(lines)
+
+
+def _water(result: Floor, units: System) -> None:
+    water = result.water
+    assert water is not None
+    rows = [
+        [
+            loop.id,
+            show(loop.flow_m3_s, "water_flow", units),
+            show(loop.return_c, "temperature", units),
+            show(loop.velocity_m_s, "water_speed", units),
+            f"{loop.reynolds:.0f}",
+            show(loop.head_pa, "head", units),
+            show(loop.throttle_pa, "head", units),
+            f"{loop.valve_cv:.2f}" if loop.valve_cv is not None else "open",
+        ]
+        for loop in water.loops
+    ]
+    headers = ["loop", "flow", "comes back at", "speed", "Reynolds", "loses", "valve takes", "valve Cv"]
+    print_table("Water at design", headers, rows, right=range(1, 8))
+    lines = [
+        f"{show(water.flow_m3_s, 'water_flow', units)} at {show(water.head_pa, 'head', units)} of head, "
+        f"{show(water.exchanger_pa, 'head', units)} of it in the exchanger; "
+        f"{show(water.volume_m3, 'liquid', units)} of water; expansion tank at least "
+        f"{show(water.tank_m3, 'liquid', units)}, filled to {water.fill_pa / 6894.757:.0f} psi "
+        f"({water.fill_pa / 1000.0:.0f} kPa) on the gauge."
+    ]
+    if water.running_share is not None:
+        lines.append(f"The pump would move {water.running_share:.0%} of that at full speed.")
+    print_lines([*lines, ""])
+
+
+def _heater(result: Floor, units: System) -> None:
+    source = result.source
+    if source is None:
+        return
+    rows = [
+        [
+            f"{p.share:.0%}",
+            show(p.load_w, "power", units),
+            f"{p.run_s / 60.0:.1f} min" if p.run_s < 1e12 else "always",
+            f"{p.rest_s / 60.0:.1f} min" if p.rest_s < 1e12 else "always",
+            f"{p.starts_per_h:.1f}",
+            show(p.buffer_m3, "liquid", units),
+        ]
+        for p in source.part_loads
+    ]
+    headers = ["of design", "load", "runs", "rests", "starts an hour", "buffer for 10 min"]
+    title = f"{source.heater.name or source.heater.id}: efficiency {source.efficiency:.2f}, {source.efficiency_from}"
+    print_table(title, headers, rows, right=range(6))
+
+
+def show_hot_water(result: Told) -> None:
+    """Taps, totals, months, findings."""
+    units, water = result.answer.house.units, result.water
+    print_lines([f"{result.answer.house.name}: hot water", ""])
+    rows = [
+        [d.id, d.kind, show(d.flow_m3_s, "water_flow", units), show(d.mixed_c, "temperature", units),
+         show(d.hot_m3_s, "water_flow", units), f"{d.use:.1%}"]
+        for d in water.draws
+    ]  # fmt: skip
+    if rows:
+        headers = ["tap", "kind", "flow", "at", "hot in it, coldest month", "of the busiest time"]
+        print_table("Taps", headers, rows, right=(2, 3, 4, 5))
+    months = [
+        [
+            MONTHS[s.month - 1],
+            show(s.mains_c, "temperature", units),
+            show(s.able_m3_s, "water_flow", units) if s.able_m3_s is not None else "not known",
+            show(s.peak_m3_s, "water_flow", units),
+            show(s.peak_w, "power", units),
+            f"{s.beyond_share:.2%}" if s.beyond_share is not None else "not known",
+        ]
+        for s in water.seasons
+    ]
+    headers = ["month", "cold water", "heater can warm", "asked 99 % of the busiest time", "takes", "taps ask more"]
+    print_table(f"Hot water at {show(water.hot_c, 'temperature', units)}", headers, months, right=range(1, 6))
+    if result.floor_left_w is not None:
+        left = show(max(result.floor_left_w, 0.0), "power", units)
+        print_lines([f"With the shower running in the coldest month {left} are left for the floor.", ""])
+    _findings(result.findings, units)
+
+
+def _findings(findings: tuple[Finding, ...], units: System) -> None:
+    for finding in findings:
+        print_lines([f"  {finding.severity}: {finding.where}: {finding.message(units)}"])
+        print_lines([f"      {finding.action(units)}"])

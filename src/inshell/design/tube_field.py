@@ -1,0 +1,272 @@
+"""One field of floor tube: a line that winds inward through an area, and the tube that runs along both of its sides.
+
+The tube of a field is the outline of that line thickened by half the spacing: there and back lie side by side, one
+spacing from their neighbours, and can neither cross nor touch. Where an area forks, so does the line.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from shapely import get_coordinates, maximum_inscribed_circle
+from shapely.geometry import LineString, MultiPolygon, Point, Polygon
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import nearest_points, substring, unary_union
+
+XY = tuple[float, float]
+ARC_DEG = 9.0
+STRETCHES = (0.0, -0.05, 0.05, -0.095, 0.095)  # of the spacing
+RUNS = (0.0, 1.0, 2.0)  # spacings along which the line moves inward
+MARGINS = (0.02, 0.27, 0.52, 0.74, 0.93)  # spacings between the edge and the first tube
+NEAR_BEND = 0.9  # of the bend radius, as it is seen at points 3 cm apart
+GOOD = 0.02  # of a square of the spacing left bare: no other way is tried
+LEAST_LENGTH = 1.5  # spacings, of a line worth following
+
+
+@dataclass(frozen=True)
+class Field:
+    """The lines that the tube follows, the spacing they were laid with, and what lies too far from a tube [m2]."""
+
+    lines: tuple[LineString, ...]
+    spacing_m: float
+    band: BaseGeometry
+    bare_m2: float
+    bare: BaseGeometry
+
+
+def lay_field(area: Polygon, root: XY, *, spacing_m: float, bend_m: float) -> Field | None:
+    """The best of several ways to wind through an area from its root; None where no line fits.
+
+    Tried are spacings within a tenth of the one asked and several distances from the area's edge, at most one spacing.
+    The best leaves least floor further than one spacing from a tube, corners inside the bend radius apart.
+    """
+    best: tuple[float, Field] | None = None
+    with np.errstate(divide="ignore", invalid="ignore"):  # slivers of no width
+        for stretch, run, margin in product(STRETCHES, RUNS, MARGINS):
+            if best is not None and best[0] < max(GOOD, 0.2 * abs(stretch)):
+                break
+            step = spacing_m * (1.0 + stretch)
+            made = _wound(area, root, step, margin * step, run * step, bend_m, spacing_m)
+            if made is None:
+                continue
+            tight = max(0.0, NEAR_BEND - sharpest_m(LineString(made.band.exterior.coords)) / bend_m)
+            score = made.bare_m2 / spacing_m**2 + 5.0 * tight + 0.2 * abs(stretch) + 0.02 * margin + 0.02 * run
+            if best is None or score < best[0] - 1e-9:
+                best = (score, made)
+    return best[1] if best else None
+
+
+def _wound(area: Polygon, root: XY, step: float, margin: float, run: float, bend: float, asked: float) -> Field | None:
+    lines = _tree(area, root, step, margin, run, bend)
+    if not lines:
+        return None
+    band = band_of(lines, step, bend)
+    if not isinstance(band, Polygon) or band.interiors or not _home(area, root, step).contains(band):
+        return None
+    bare = bare_of(area, [LineString(band.exterior.coords)], asked, bend)
+    return Field(tuple(lines), step, band, float(bare.area), bare)
+
+
+def _home(area: Polygon, root: XY, step: float) -> BaseGeometry:
+    """Where a band may lie: its area, and round its root, where it leaves."""
+    return area.buffer(1e-3).union(Point(root).buffer(1.1 * step))
+
+
+def bare_of(area: BaseGeometry, tubes: list[LineString], spacing_m: float, bend_m: float) -> BaseGeometry:
+    """What of an area lies further than one spacing from a tube, its corners inside the bend radius left out."""
+    round_area = area.buffer(-bend_m, quad_segs=6).buffer(bend_m, quad_segs=6)
+    near = unary_union([tube.simplify(0.002) for tube in tubes]).buffer(1.01 * spacing_m, quad_segs=6)
+    return round_area.difference(near)
+
+
+def band_of(lines: list[LineString], step: float, bend: float) -> BaseGeometry:
+    """The lines thickened by half the spacing, inner corners filled to the bend radius, bulbs where ends need them."""
+    fill = min(bend, 0.47 * step)
+
+    def filled(shape: BaseGeometry) -> BaseGeometry:
+        return shape.buffer(fill, quad_segs=10).buffer(-fill, quad_segs=10)
+
+    told = filled(unary_union([line.buffer(0.5 * step, quad_segs=10) for line in lines]))
+    if bend <= 0.5 * step:
+        return told
+    for line in lines:
+        with_bulb = filled(told.union(Point(line.coords[-1]).buffer(bend, quad_segs=10)))
+        if isinstance(with_bulb, Polygon) and len(with_bulb.interiors) == 0:
+            told = with_bulb
+    return told
+
+
+def _tree(area: Polygon, root: XY, step: float, margin: float, run: float, bend: float) -> list[LineString]:
+    """Rings at every second spacing, opened and joined into one line from the root, with branches where they fork."""
+    items = list(_items(area.buffer(-(margin + 0.5 * step), join_style="mitre"), step))
+    if not items:
+        return []
+    lines: list[LineString] = []
+    left = list(range(len(items)))
+    first = min(left, key=lambda k: items[k][0].distance(Point(root)))
+    here = _opened(items[first], root, step, run)
+    start = here.coords[0]
+    path = [*([root] if math.dist(root, start) > 1e-6 else []), *here.coords]
+    left.remove(first)
+    while left:
+        tail = path[-1]
+        near = min(left, key=lambda k: items[k][0].distance(Point(tail)))
+        if items[near][0].distance(Point(tail)) <= 2.3 * step and items[first][1]:
+            path += list(_opened(items[near], _ahead(path, run), step, run).coords)
+        else:
+            lines.append(rounded(path, bend + 0.5 * step))
+            known = unary_union(lines)
+            near = min(left, key=lambda k: items[k][0].distance(known))
+            if items[near][0].distance(known) > 4.0 * step:
+                return lines  # what is left lies behind a neck that no band passes
+            at, _ = nearest_points(known, items[near][0])
+            branch = _opened(items[near], (at.x, at.y), step, run)
+            path = [(at.x, at.y), *branch.coords]
+        first = near
+        left.remove(near)
+    lines.append(rounded(path, bend + 0.5 * step))
+    return lines
+
+
+Item = tuple[LineString, bool]  # a line, and whether it is closed
+
+
+def _items(region: BaseGeometry, step: float) -> Iterator[Item]:
+    """Closed rings where a region is wide, open spines where it is narrow; then what lies two spacings further in."""
+    for part in polygons(region):
+        if part.area < 0.02 * step**2:
+            continue
+        wide = part.buffer(-0.95 * step, join_style="mitre").buffer(0.95 * step, join_style="mitre").intersection(part)
+        wides = [p for p in polygons(wide) if p.area > step**2]
+        for piece in wides:
+            for ring in (piece.exterior, *piece.interiors):
+                yield LineString(ring.coords), True
+        narrow = part.difference(unary_union(wides).buffer(1.0 * step)) if wides else part
+        for piece in polygons(narrow):
+            spine = _spine(piece, step)
+            if spine is not None:
+                yield spine, False
+        if wides:
+            inner = unary_union(wides).buffer(-2.0 * step, join_style="mitre")
+            yield from _items(inner, step)
+            deep = unary_union(wides).buffer(-1.5 * step, join_style="mitre").difference(inner.buffer(1.45 * step))
+            for piece in polygons(deep):
+                if piece.area > 1e-3 * step**2:
+                    yield _spine(piece, step) or _stub(piece, step), False
+
+
+def _spine(piece: Polygon, step: float) -> LineString | None:
+    """The middle line of a narrow piece, from one end to the other."""
+    radius = float(maximum_inscribed_circle(piece, tolerance=0.02 * step).length)
+    core = piece.buffer(-0.9 * radius, join_style="mitre")
+    core = max(polygons(core), key=lambda p: p.length, default=None)
+    if core is None:
+        return None
+    ring = np.array(core.exterior.coords[:-1])
+    apart = np.hypot(*(ring[:, None, :] - ring[None, :, :]).transpose(2, 0, 1))
+    i, j = sorted(int(v) for v in np.unravel_index(int(np.argmax(apart)), apart.shape))
+    one, two = ring[i : j + 1], np.concatenate([ring[j:], ring[: i + 1]])[::-1]
+    count = 9
+    along = np.linspace(0.0, 1.0, count)
+    halves = (LineString(one), LineString(two))
+    sides = [np.array([half.interpolate(t, normalized=True).coords[0] for t in along]) for half in halves]
+    middle = LineString(0.5 * (sides[0] + sides[1])).simplify(0.1 * step)
+    return middle if middle.length >= 0.25 * step else None
+
+
+def _stub(piece: Polygon, step: float) -> LineString:
+    """A short line in the middle of a small piece."""
+    at = piece.representative_point()
+    return LineString([(at.x - 0.1 * step, at.y), (at.x + 0.1 * step, at.y)])
+
+
+def _opened(item: Item, at: XY, step: float, run: float) -> LineString:
+    """A ring opened at the point nearest to a place, two spacings and its way inward short of closing."""
+    line, closed = item
+    if not closed:
+        coords = list(line.coords)
+        return LineString(coords if math.dist(coords[0], at) <= math.dist(coords[-1], at) else coords[::-1])
+    if not Polygon(line.coords).exterior.is_ccw:
+        line = line.reverse()
+    start = line.project(Point(at))
+    rolled = _rolled(line, start)
+    keep = rolled.length - 2.0 * step - run
+    if keep < LEAST_LENGTH * step:
+        keep = max(rolled.length - 2.0 * step, 0.4 * rolled.length)
+    return substring(rolled, 0.0, keep)
+
+
+def _rolled(ring: LineString, start: float) -> LineString:
+    """A closed line that begins elsewhere."""
+    one, two = substring(ring, start, ring.length), substring(ring, 0.0, start)
+    points = list(one.coords) if isinstance(one, LineString) else []
+    more = list(two.coords) if isinstance(two, LineString) else []
+    return LineString([*points, *more[1:]] if points else more)
+
+
+def _ahead(path: list[XY], run: float) -> XY:
+    """Where the way inward should land: a run further on than where it leaves."""
+    (x0, y0), (x1, y1) = path[-2], path[-1]
+    length = math.hypot(x1 - x0, y1 - y0) or 1.0
+    return x1 + run * (x1 - x0) / length, y1 + run * (y1 - y0) / length
+
+
+def rounded(path: list[XY], radius: float) -> LineString:
+    """A path whose corners are arcs of a radius, smaller where its pieces are too short for it."""
+    points = [np.array(path[0])]
+    for p in path[1:]:
+        if math.dist(points[-1], p) > 1e-6:
+            points.append(np.array(p))
+    if len(points) < 3:
+        return LineString(points if len(points) > 1 else [points[0], points[0] + 1e-4])
+    told = [points[0]]
+    for before, here, after in zip(points, points[1:], points[2:], strict=False):
+        told += _arc(before, here, after, radius)
+    return LineString([*told, points[-1]])
+
+
+def _arc(before: np.ndarray, here: np.ndarray, after: np.ndarray, radius: float) -> list[np.ndarray]:
+    one, two = here - before, after - here
+    a, b = float(np.hypot(*one)), float(np.hypot(*two))
+    turn = math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two))
+    if abs(turn) < math.radians(3.0) or abs(turn) > math.radians(175.0):
+        return [here]
+    reach = min(radius * math.tan(0.5 * abs(turn)), 0.49 * a, 0.49 * b)
+    r = reach / math.tan(0.5 * abs(turn))
+    start, side = here - one / a * reach, math.copysign(1.0, turn)
+    centre = start + side * r * np.array([-one[1], one[0]]) / a
+    count = max(2, math.ceil(abs(turn) / math.radians(ARC_DEG)))
+    first = start - centre
+    told = []
+    for k in range(count + 1):
+        angle = turn * k / count
+        c, s = math.cos(angle), math.sin(angle)
+        told.append(centre + np.array([c * first[0] - s * first[1], s * first[0] + c * first[1]]))
+    return told
+
+
+def polygons(shape: BaseGeometry) -> list[Polygon]:
+    """The polygons of a shape."""
+    if isinstance(shape, Polygon):
+        return [] if shape.is_empty else [shape]
+    if isinstance(shape, MultiPolygon):
+        return list(shape.geoms)
+    return [g for g in getattr(shape, "geoms", []) if isinstance(g, Polygon) and not g.is_empty]
+
+
+def sharpest_m(line: LineString, step_m: float = 0.03) -> float:
+    """The least radius of a drawn line, seen at points 3 cm apart."""
+    corners = get_coordinates(line)
+    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(corners, axis=0).T))]
+    at = np.linspace(0.0, along[-1], max(3, math.ceil(along[-1] / step_m)))
+    points = np.column_stack([np.interp(at, along, corners[:, k]) for k in (0, 1)])
+    steps = np.diff(points, axis=0)
+    one, two = steps[:-1], steps[1:]
+    turn = np.abs(np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1)))
+    length = 0.5 * (np.hypot(*one.T) + np.hypot(*two.T))
+    bends = turn > math.radians(1.0)
+    return float(np.min(length[bends] / (2.0 * np.tan(0.5 * turn[bends])), initial=math.inf))

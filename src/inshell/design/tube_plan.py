@@ -1,0 +1,345 @@
+"""The tube plan of a house: fields wound through rooms, leaders to the manifold, every circuit's true length."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import substring, unary_union
+
+from inshell.design.tube_field import Field, lay_field, polygons, rounded, sharpest_m
+from inshell.design.tube_lanes import Goal, Lanes, Lattice, door_distances, lay_lanes, leader_gap_m, ports_of, walkable
+from inshell.house.geometry import Geometry
+from inshell.house.model.heat_devices import Circuit, KeepOut, Manifold
+from inshell.house.model.house import House
+from inshell.sources import table
+
+XY = tuple[float, float]
+LEAST_AREA_M2 = 0.4
+MOST_PARTS = 6
+BENDS_OD = 8.0
+SAME_FLOOR_M = 0.3
+DRAWN_M = 0.002
+
+
+@dataclass(frozen=True)
+class TubeRun:
+    """One circuit as it is laid: its tube from supply to return, its leaders, the areas that it warms.
+
+    `leaders` hold supply and return side by side; `passes` are their metres of tube in each room. `bare_m2` lies
+    further than one spacing from a tube; `tightest_m` is the least radius drawn.
+    """
+
+    id: str
+    circuit: str
+    tube: LineString
+    leaders: tuple[LineString, ...]
+    passes: dict[str, float]
+    areas: dict[str, Polygon]
+    spacing_m: float
+    bare_m2: float
+    tightest_m: float
+
+    @property
+    def length_m(self) -> float:
+        """All of its tube, from supply to return."""
+        return float(self.tube.length)
+
+    @property
+    def leader_m(self) -> float:
+        """What of it leads to the fields and back."""
+        return sum(self.passes.values())
+
+
+@dataclass(frozen=True)
+class TubePlan:
+    """Every circuit that could be laid, why others could not, what tube may lie in, the gap between leaders."""
+
+    runs: tuple[TubeRun, ...]
+    not_routed: dict[str, str]
+    heated: dict[str, BaseGeometry]
+    keep_outs: dict[str, BaseGeometry]
+    gap_m: float
+
+    def of(self, circuit: str) -> tuple[TubeRun, ...]:
+        """The loops of one circuit of the file."""
+        return tuple(run for run in self.runs if run.circuit == circuit)
+
+
+def keep_out_area(item: KeepOut) -> BaseGeometry:
+    """The ground that something keeps free of tube."""
+    at = (item.position.x_m, item.position.y_m)
+    if item.radius_m is not None:
+        return Point(at).buffer(float(item.radius_m), quad_segs=8)
+    half_x, half_y = 0.5 * float(item.width_m or 0.0), 0.5 * float(item.depth_m or 0.0)
+    return box(at[0] - half_x, at[1] - half_y, at[0] + half_x, at[1] + half_y)
+
+
+def lay_tubes(house: House, geometry: Geometry) -> TubePlan:
+    """Every circuit of every manifold; those that cannot be laid stand in `not_routed` with the reason."""
+    keep_outs = {item.id: keep_out_area(item) for item in house.keep_out}
+    runs: list[TubeRun] = []
+    lost: dict[str, str] = {}
+    heated: dict[str, BaseGeometry] = {}
+    gap = 0.0508
+    for manifold in house.manifold:
+        mine = [c for c in house.circuit if c.manifold == manifold.id]
+        if not mine:
+            continue
+        floor = _Floor(house, geometry, manifold, mine, keep_outs)
+        able, why = floor.able()
+        with np.errstate(divide="ignore", invalid="ignore"):  # slivers of no width
+            more, unlaid = floor.laid(able) if able else ([], {})
+        runs += more
+        lost |= why | unlaid
+        heated |= floor.heated
+        gap = floor.gap_m
+    return TubePlan(tuple(runs), lost, heated, keep_outs, gap)
+
+
+@dataclass(frozen=True)
+class _Part:
+    """One loop to be laid: rooms with the areas that it shall fill."""
+
+    id: str
+    circuit: Circuit
+    areas: tuple[tuple[str, Polygon], ...]
+
+
+class _Floor:
+    """One manifold with its circuits on the floor that it stands on."""
+
+    def __init__(
+        self,
+        house: House,
+        geometry: Geometry,
+        manifold: Manifold,
+        circuits: list[Circuit],
+        keep_outs: dict[str, BaseGeometry],
+    ) -> None:
+        self.house, self.geometry, self.manifold, self.circuits = house, geometry, manifold, circuits
+        height = house.floor_height_m(house.room_named(manifold.room))
+        self.level = {r.id for r in house.room if abs(house.floor_height_m(r) - height) < SAME_FLOOR_M}
+        self.rows = table("tubes")
+        self.gap_m = leader_gap_m(max(self.rows[c.tube]["outer_m"] for c in circuits))
+        self.outlines = {o.owner: o.polygon for o in geometry.outlines if o.owner in self.level}
+        blocked = unary_union(list(keep_outs.values()))
+        clear = float(house.floor.wall_clearance_m)
+        rooms = dict.fromkeys(r for c in circuits for r in c.rooms if r in self.level)
+        self.heated = {
+            r: self.outlines[r].buffer(-clear, join_style="mitre").difference(blocked.buffer(0.5 * clear))
+            for r in rooms
+        }
+        self.free = walkable(house, geometry, self.level).difference(blocked)
+        self.far = door_distances(geometry, self.level, manifold.room)
+
+    def able(self) -> tuple[list[Circuit], dict[str, str]]:
+        """Circuits that a plan may be tried for, and why not of the others."""
+        able, why = [], {}
+        for c in self.circuits:
+            away = [r for r in c.rooms if r not in self.level]
+            cut_off = [r for r in c.rooms if r in self.level and r not in self.far]
+            small = [r for r in c.rooms if r in self.level and _largest(self.heated[r]).area < LEAST_AREA_M2]
+            if self.manifold.position is None:
+                why[c.id] = f"the place of the manifold {self.manifold.id} is not given"
+            elif away:
+                why[c.id] = f"{', '.join(away)} lies in another storey than the manifold {self.manifold.id}"
+            elif cut_off:
+                why[c.id] = f"no doorway leads to {', '.join(cut_off)}"
+            elif len(small) == len(c.rooms):
+                why[c.id] = f"{', '.join(small)}: nothing is left inside the clearances"
+            else:
+                able.append(c)
+        return able, why
+
+    def laid(self, circuits: list[Circuit]) -> tuple[list[TubeRun], dict[str, str]]:
+        """All loops; a circuit longer than its tube's limit is cut into one more, as often as need be."""
+        counts = {c.id: self._count(c) for c in circuits}
+        position = self.manifold.position
+        assert position is not None
+        lattice = Lattice((position.x_m, position.y_m), 2.0 * self.gap_m, self.free)
+        for _ in range(4):
+            parts = [p for c in circuits for p in self._parts(c, counts[c.id])]
+            goals = [Goal(p.id, tuple(area for _, area in p.areas)) for p in parts]
+            ports = ports_of(lattice, self.outlines[self.manifold.room], len(parts))
+            lanes, _ = lay_lanes(lattice, ports, goals)
+            runs, lost = self._runs(parts, lanes)
+            long = {r.circuit for r in runs if r.length_m > self._limit(r.circuit) and counts[r.circuit] < MOST_PARTS}
+            if not long:
+                break
+            for name in long:
+                counts[name] += 1
+        return runs, lost
+
+    def _limit(self, circuit: str) -> float:
+        tube = next(c.tube for c in self.circuits if c.id == circuit)
+        return float(self.rows[tube]["longest_m"])
+
+    def _count(self, c: Circuit) -> int:
+        leads = 2.0 * max(self.far[r][0] for r in c.rooms)
+        length = sum(self.heated[r].area for r in c.rooms) / c.spacing_m + leads
+        return int(min(max(1, math.ceil(length / self._limit(c.id))), MOST_PARTS))
+
+    def _parts(self, c: Circuit, count: int) -> list[_Part]:
+        """A circuit's loops: one through all of its rooms, or rooms apart and large ones in even slices."""
+        rooms = sorted((r for r in c.rooms if _largest(self.heated[r]).area > 0.0), key=lambda r: -self.far[r][0])
+        whole = {r: _largest(self.heated[r]) for r in rooms}
+        if count == 1:
+            return [_Part(c.id, c, tuple(whole.items()))]
+        each = sum(area.area for area in whole.values()) / count
+        pieces = [
+            (room, piece)
+            for room, area in whole.items()
+            for piece in split_even(area, max(1, round(area.area / each)), self.far[room][1], c.spacing_m)
+        ]
+        return [_Part(f"{c.id}.{k}", c, (piece,)) for k, piece in enumerate(pieces, start=1)]
+
+    def _runs(self, parts: list[_Part], lanes: dict[str, Lanes]) -> tuple[list[TubeRun], dict[str, str]]:
+        runs, lost = [], {}
+        ways = {name: [LineString(line) for line in one.lines if len(line) > 1] for name, one in lanes.items()}
+        for part in parts:
+            if part.id not in lanes:
+                lost[part.id] = "its leaders find no way from the manifold through the doorways"
+                continue
+            others = [w for name, lines in ways.items() if name != part.id for w in lines]
+            made = self._run(part, lanes[part.id], others)
+            if isinstance(made, str):
+                lost[part.id] = made
+            else:
+                runs.append(made)
+        return runs, lost
+
+    def _run(self, part: _Part, lanes: Lanes, others: list[LineString]) -> TubeRun | str:
+        c = part.circuit
+        bend = BENDS_OD * float(self.rows[c.tube]["outer_m"])
+        beside = 0.5 * self.gap_m + max(self.gap_m, 0.5 * c.spacing_m)
+        own = [LineString(line[:-1]) for line in lanes.lines if len(line) > 2]
+        taken = unary_union([w.buffer(beside, cap_style="flat") for w in [*others, *own]])
+        fields: dict[str, tuple[Polygon, Field, XY]] = {}
+        kept = []
+        for k, ((room, area), root, line) in enumerate(zip(part.areas, lanes.roots, lanes.lines, strict=True)):
+            pieces = [p for p in polygons(area.difference(taken)) if p.area > LEAST_AREA_M2]
+            piece = min(pieces, key=lambda p: (round(p.distance(Point(root)), 2), -p.area), default=None)
+            made = lay_field(piece, root, spacing_m=c.spacing_m, bend_m=bend) if piece is not None else None
+            if made is not None and piece is not None:
+                fields[room] = (piece, made, root)
+            if made is not None or k == 0:
+                kept.append(line)
+        if not fields:
+            return f"no field fits into {', '.join(room for room, _ in part.areas)} beside the leaders"
+        leaders = [_eased(line, bend + 0.5 * self.gap_m) for line in kept if len(line) > 1]
+        tube = self._tube(fields, leaders, lanes.lines[0], bend)
+        if tube is None:
+            return "its leaders meet its own field"
+        passes = {
+            room: 2.0 * sum(line.intersection(shape).length for line in leaders)
+            for room, shape in self.outlines.items()
+            if any(line.intersects(shape) for line in leaders)
+        }
+        return TubeRun(
+            part.id, c.id, tube, tuple(leaders), passes, {r: area for r, (area, _, _) in fields.items()},
+            sum(f.spacing_m for _, f, _ in fields.values()) / len(fields),
+            sum(f.bare_m2 for _, f, _ in fields.values()), sharpest_m(tube),
+        )  # fmt: skip
+
+    def _tube(
+        self, fields: dict[str, tuple[Polygon, Field, XY]], leaders: list[LineString], trunk: tuple[XY, ...],
+        bend: float,
+    ) -> LineString | None:  # fmt: skip
+        """The outline of leaders and fields together, opened at the manifold."""
+        half, fill = 0.5 * self.gap_m, 0.9 * self.gap_m
+        strips = [w.buffer(half, cap_style="flat" if k == 0 else "round", quad_segs=8) for k, w in enumerate(leaders)]
+        band = _filled(unary_union([*(f.band for _, f, _ in fields.values()), *strips]), fill)
+        wide = _filled(band, bend)
+        for _, field, root in fields.values():
+            near = wide.intersection(Point(root).buffer(2.0 * bend + field.spacing_m))
+            more = unary_union([band, near])
+            if isinstance(more, Polygon) and not more.interiors:
+                band = more
+        if not isinstance(band, Polygon) or band.interiors:
+            return None
+        return _opened_at(LineString(band.exterior.coords), np.array(trunk[0]), np.array(trunk[1]), half)
+
+
+def _filled(shape: BaseGeometry, radius: float) -> BaseGeometry:
+    return shape.buffer(radius, quad_segs=8).buffer(-radius, quad_segs=8)
+
+
+def _eased(line: tuple[XY, ...], radius: float) -> LineString:
+    """A lane with arcs for corners; where it steps aside by less than two radii it does so slantwise."""
+    points = [np.array(p) for p in LineString(line).simplify(1e-6).coords]
+    told = [points[0]]
+    k = 1
+    while k < len(points) - 1:
+        if k + 2 < len(points) and _steps_aside(points[k - 1 : k + 3], radius):
+            before, here, there, after = points[k - 1 : k + 3]
+            back = min(radius, 0.45 * float(np.hypot(*(here - before))))
+            on = min(radius, 0.45 * float(np.hypot(*(after - there))))
+            told.append(here - back * (here - before) / np.hypot(*(here - before)))
+            told.append(there + on * (after - there) / np.hypot(*(after - there)))
+            k += 2
+        else:
+            told.append(points[k])
+            k += 1
+    return rounded([(float(x), float(y)) for x, y in [*told, points[-1]]], radius)
+
+
+def _steps_aside(four: list[np.ndarray], radius: float) -> bool:
+    one, two, three = four[1] - four[0], four[2] - four[1], four[3] - four[2]
+    return float(np.hypot(*two)) < 2.0 * radius and float(one @ three) > 0.0
+
+
+def _opened_at(ring: LineString, start: np.ndarray, after: np.ndarray, half: float) -> LineString:
+    """A closed outline without its short end at the manifold."""
+    way = (after - start) / np.hypot(*(after - start))
+    side = half * np.array([-way[1], way[0]])
+    a, b = sorted((ring.project(Point(start + side)), ring.project(Point(start - side))))
+    between = substring(ring, a, b)
+    if between.length > 4.0 * half:
+        return LineString(between.simplify(DRAWN_M))
+    rest = [*substring(ring, b, ring.length).coords, *list(substring(ring, 0.0, a).coords)[1:]]
+    return LineString(LineString(rest).simplify(DRAWN_M))
+
+
+def _largest(shape: BaseGeometry) -> Polygon:
+    return max(polygons(shape), key=lambda p: float(p.area), default=Polygon())
+
+
+def split_even(area: Polygon, count: int, door: XY, spacing_m: float) -> list[Polygon]:
+    """An area in slices of one size, cut along or across as the door reaches them best; a spacing between them."""
+    if count == 1:
+        return [area]
+    ways = []
+    for axis in (0, 1):
+        parts = _sliced(area, count, axis, spacing_m)
+        far = sum(part.distance(Point(door)) for part in parts)
+        slim = max(float(part.length) / math.sqrt(max(float(part.area), 1e-6)) for part in parts)
+        ways.append((far + 0.1 * slim, parts))
+    return min(ways, key=lambda way: way[0])[1]
+
+
+def _sliced(area: Polygon, count: int, axis: int, spacing_m: float) -> list[Polygon]:
+    low, high = area.bounds[axis], area.bounds[axis + 2]
+    cuts = [low]
+    for k in range(1, count):
+        a, b = low, high
+        for _ in range(40):
+            middle = 0.5 * (a + b)
+            part = area.intersection(_between(area, axis, low, middle)).area
+            a, b = (middle, b) if part < area.area * k / count else (a, middle)
+        cuts.append(0.5 * (a + b))
+    cuts.append(high)
+    half = 0.5 * spacing_m
+    return [
+        _largest(area.intersection(_between(area, axis, a + half * (k > 0), b - half * (k < count - 1))))
+        for k, (a, b) in enumerate(pairwise(cuts))
+    ]
+
+
+def _between(area: Polygon, axis: int, a: float, b: float) -> Polygon:
+    x0, y0, x1, y1 = area.bounds
+    return box(a, y0, b, y1) if axis == 0 else box(x0, a, x1, b)

@@ -1,0 +1,137 @@
+"""What follows from a warm floor: circuits that do not fit, floors that cannot give enough, water, heater, cautions."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from inshell.design.floor_heat import FloorHeat
+from inshell.design.floor_source import MOST_STARTS_H, FloorSource
+from inshell.design.floor_water import LEAST_M_S, MOST_LOOP_PA, FloorWater
+from inshell.design.tube_plan import BENDS_OD, TubePlan
+from inshell.findings import Finding
+from inshell.house.model.house import House
+from inshell.sources import table
+
+BARE_M2, TIGHT = 0.1, 0.7
+WEAK, STRONG = 0.95, 1.5
+CLOSE_K, FREEZES_C = 0.3, -1.0
+
+
+def floor_findings(
+    house: House, plan: TubePlan, heat: FloorHeat | None, water: FloorWater | None, source: FloorSource | None
+) -> list[Finding]:
+    """Everything, cautions included."""
+    found = _laid(house, plan)
+    if heat is not None and water is not None:
+        found += _warm(house, heat)
+        found += _wet(water)
+        found += _fired(house, source, heat)
+    found.append(Finding("tubes-below", "slab", {}))
+    return found
+
+
+def _laid(house: House, plan: TubePlan) -> list[Finding]:
+    found = [Finding("circuit-not-routed", f"circuit.{name}", {"why": why}) for name, why in plan.not_routed.items()]
+    rows, circuits = table("tubes"), {c.id: c for c in house.circuit}
+    for run in plan.runs:
+        row, where = rows[circuits[run.circuit].tube], f"circuit.{run.id}"
+        if run.length_m > row["longest_m"]:
+            values: dict[str, Any] = {"length": (run.length_m, "length"), "most": (row["longest_m"], "length")}
+            found.append(Finding("circuit-too-long", where, values))
+        if run.tightest_m < TIGHT * BENDS_OD * row["outer_m"]:
+            values = {"radius": (run.tightest_m, "length"), "least": (BENDS_OD * row["outer_m"], "length")}
+            found.append(Finding("bend-too-tight", where, values))
+        if run.bare_m2 > BARE_M2:
+            found.append(Finding("floor-left-bare", where, {"area": (run.bare_m2, "area")}))
+    thick = table("floor")["coverings_r_m2k_w"]["sense"]
+    for circuit in house.circuit:
+        where = f"circuit.{circuit.id}"
+        without = [r for r in circuit.rooms if not any(r in run.areas for run in plan.of(circuit.id))]
+        if without and plan.of(circuit.id):
+            found.append(Finding("room-by-leaders-alone", where, {"rooms": ", ".join(without)}))
+        if circuit.covering_r_m2k_w > thick:
+            found.append(Finding("covering-too-thick", where, {"r": (circuit.covering_r_m2k_w, "r_value")}))
+    return found
+
+
+def _warm(house: House, heat: FloorHeat) -> list[Finding]:
+    found = []
+    for room in heat.rooms:
+        where = f"room.{room.room}"
+        if room.is_short and room.area_m2 > 0.0:
+            values: dict[str, Any] = {"asks": (room.asks_w, "power"), "gives": (room.limit_w, "power")}
+            values["limit"] = (room.limit_c, "temperature")
+            found.append(Finding("floor-cannot-carry", where, values))
+        elif room.leader_w > room.asks_w + 1.0:
+            values = {"gives": (room.leader_w, "power"), "asks": (room.asks_w, "power")}
+            found.append(Finding("leaders-overheat", where, values))
+    supply: dict[str, Any] = {"supply": (heat.supply_c, "temperature")}
+    if heat.supply_c < heat.needed_supply_c - CLOSE_K:
+        needs = supply | {"needs": (heat.needed_supply_c, "temperature"), "room": heat.governs}
+        found.append(Finding("supply-too-cool", "floor.supply", needs))
+    if heat.supply_c > house.floor.supply_most_c:
+        limit = supply | {"limit": (house.floor.supply_most_c, "temperature")}
+        found.append(Finding("supply-above-limit", "floor.supply_most", limit))
+    return found
+
+
+def _wet(water: FloorWater) -> list[Finding]:
+    found = []
+    slow = [loop.id for loop in water.loops if loop.velocity_m_s < LEAST_M_S]
+    if slow:
+        found.append(Finding("loop-slow", "circuit", {"loops": ", ".join(slow)}))
+    purge = max(loop.purge_m3_s for loop in water.loops)
+    found.append(Finding("purge-first", "manifold", {"flow": (purge, "water_flow")}))
+    for loop in water.loops:
+        if loop.head_pa > MOST_LOOP_PA:
+            found.append(Finding("loop-resists", f"circuit.{loop.id}", {"head": (loop.head_pa, "head")}))
+    if water.running_share is None:
+        asked: dict[str, Any] = {"flow": (water.flow_m3_s, "water_flow"), "head": (water.head_pa, "head")}
+        found.append(Finding("pump-not-said", "floor.pump", asked))
+    elif water.running_share < WEAK:
+        found.append(Finding("pump-too-weak", "floor.pump", {"share": f"{water.running_share:.0%}"}))
+    elif water.running_share > STRONG:
+        found.append(Finding("pump-too-strong", "floor.pump", {"share": f"{water.running_share:.0%}"}))
+    if water.fluid.freezing_c > FREEZES_C:
+        found.append(Finding("floor-water-freezes", "floor.glycol", {}))
+    return found
+
+
+def _fired(house: House, source: FloorSource | None, heat: FloorHeat) -> list[Finding]:
+    if source is None:
+        return [Finding("no-heater-for-floor", "water_heater", {"heat": (heat.heat_w, "power")})]
+    heater, found = source.heater, []
+    where = f"water_heater.{heater.id}"
+    if heater.separation != "exchanger":
+        found.append(Finding("floor-through-taps", where, {"said": heater.separation.replace("-", " ")}))
+    elif house.floor.double_wall == "not-said":
+        found.append(Finding("double-wall-not-said", "floor.double_wall", {}))
+    if house.floor.maker_approves != "yes":
+        found.append(Finding("maker-not-asked", "floor.maker_approves", {}))
+    found += _range(source, heat, where)
+    burns = heater.fuel in ("gas", "propane")
+    found.append(Finding("heater-burns", where, {}) if burns else Finding("heater-electric", where, {}))
+    if burns and heater.venting != "sealed":
+        found.append(Finding("heater-not-sealed", where, {"venting": heater.venting.replace("-", " ")}))
+    return found
+
+
+def _range(source: FloorSource, heat: FloorHeat, where: str) -> list[Finding]:
+    """Whether the heater can give enough, and how it cycles."""
+    if source.least_w is None or source.most_w is None:
+        return [Finding("heater-range-not-said", where, {})]
+    found = []
+    if source.most_w < heat.heat_w:
+        small: dict[str, Any] = {"heat": (heat.heat_w, "power"), "most": (source.most_w, "power")}
+        found.append(Finding("heater-too-small", where, small))
+    worst = max(source.part_loads, key=lambda p: p.starts_per_h)
+    starts, share = f"{worst.starts_per_h:.0f}", f"{worst.share:.0%}"
+    if source.least_w > heat.heat_w:
+        cycles: dict[str, Any] = {"starts": starts, "share": share, "least": (source.least_w, "power")}
+        cycles["heat"] = (heat.heat_w, "power")
+        cycles["buffer"] = (max(p.buffer_m3 for p in source.part_loads), "liquid")
+        found.append(Finding("heater-always-cycles", where, cycles))
+    elif worst.starts_per_h > MOST_STARTS_H:
+        now: dict[str, Any] = {"starts": starts, "share": share, "buffer": (worst.buffer_m3, "liquid")}
+        found.append(Finding("heater-cycles", where, now))
+    return found

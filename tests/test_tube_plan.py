@@ -1,0 +1,188 @@
+"""The tube plan: fields through any room, leaders through doorways, lengths as drawn, what cannot be laid and why."""
+
+from __future__ import annotations
+
+import json
+from io import StringIO
+from itertools import combinations
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+from shapely import affinity
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import unary_union
+
+from inshell.cli.run import run
+from inshell.design.tube_field import bare_of, lay_field
+from inshell.design.tube_plan import TubePlan, lay_tubes
+from inshell.house.reading import read_house
+from tests.evidence import DEMO, FT, assert_close
+
+BEND = 5 * 0.0254
+
+
+@st.composite
+def areas(draw: st.DrawFn) -> tuple[Polygon, tuple[float, float]]:
+    """A rectangle, an L, an angled room or a room with a tub in it, and a place on its edge."""
+    wide, deep = draw(st.floats(2.2, 6.5)), draw(st.floats(2.2, 6.5))
+    kind = draw(st.sampled_from(["plain", "L", "angled", "tub"]))
+    shape = box(0.0, 0.0, wide, deep)
+    if kind == "L":
+        x, y = draw(st.floats(0.4, 0.6)) * wide, draw(st.floats(0.4, 0.6)) * deep
+        shape = shape.difference(box(x, y, wide, deep))
+    if kind == "tub":
+        shape = shape.difference(box(0.0, deep - 0.9, min(1.6, 0.5 * wide), deep))
+    if kind == "angled":
+        shape = Polygon([(0, 0), (wide, 0), (wide, 0.7 * deep), (0.75 * wide, deep), (0, deep)])
+    shape = affinity.rotate(shape, draw(st.sampled_from([0.0, 0.0, 17.0, 45.0])), origin=(0, 0))
+    at = shape.exterior.interpolate(draw(st.floats(0.0, 1.0)), normalized=True)
+    return shape, (at.x, at.y)
+
+
+@pytest.mark.invariant
+@settings(
+    max_examples=20, deadline=None, derandomize=True, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
+)
+@given(areas(), st.sampled_from([0.2286, 0.3048]))
+def test_a_field_winds_through_any_room(room: tuple[Polygon, tuple[float, float]], spacing: float) -> None:
+    """It crosses nothing, stays inside, holds its spacing and leaves next to nothing further than one spacing away."""
+    area, root = room
+    field = lay_field(area, root, spacing_m=spacing, bend_m=BEND)
+    assert field is not None
+    tube = LineString(field.band.exterior.coords)
+    assert tube.is_simple, "it crosses itself nowhere"
+    home = area.buffer(0.005).union(Point(root).buffer(1.2 * spacing))
+    assert home.contains(tube), "it leaves its area nowhere but at its root"
+    assert abs(field.spacing_m / spacing - 1.0) <= 0.1
+    bare = bare_of(area, [tube], spacing, BEND)
+    assert bare.area < 0.05 * area.area, f"{bare.area:.3f} of {area.area:.1f} m2"
+    assert beside_share(tube, field.spacing_m) > 0.55, "straight runs lie one spacing from the next"
+
+
+def beside_share(tube: LineString, spacing: float) -> float:
+    """Share of the tube from which another stretch of it lies one spacing away, within a tenth and a little for arcs."""
+    along = np.arange(0.0, tube.length, 0.1)
+    points = np.array([tube.interpolate(d).coords[0] for d in along])
+    apart = np.hypot(*(points[:, None, :] - points[None, :, :]).transpose(2, 0, 1))
+    between = np.abs(along[:, None] - along[None, :])
+    apart[np.minimum(between, tube.length - between) <= 2.5 * spacing] = np.inf
+    nearest = apart.min(axis=1)
+    return float(((nearest > 0.88 * spacing) & (nearest < 1.2 * spacing)).mean())
+
+
+@pytest.fixture(scope="module")
+def plan() -> TubePlan:
+    file = read_house(DEMO)
+    return lay_tubes(file.house, file.geometry)
+
+
+@pytest.mark.invariant
+def test_the_demo_house_is_laid(plan: TubePlan) -> None:
+    assert not plan.not_routed
+    assert {run.circuit for run in plan.runs} == {"circuit-1", "circuit-2", "circuit-3"}
+    blocked = unary_union(list(plan.keep_outs.values()))
+    for one in plan.runs:
+        assert one.tube.is_simple
+        assert one.length_m <= 300 * FT
+        assert_close(one.length_m, LineString(one.tube.coords).length, rel=1e-12, why="length is that of the polyline")
+        assert not one.tube.intersects(blocked), "no tube in a keep-out"
+        assert one.bare_m2 < 0.1
+        ends = Point(one.tube.coords[0]).distance(Point(one.tube.coords[-1]))
+        assert_close(ends, plan.gap_m, rel=0.2, why="supply and return end beside one another at the manifold")
+    for one, two in combinations(plan.runs, 2):
+        assert not one.tube.intersects(two.tube), f"{one.id} crosses {two.id}"
+        assert one.tube.distance(two.tube) > 0.6 * plan.gap_m
+    loops = [one.length_m for one in plan.of("circuit-1")]
+    assert max(loops) / min(loops) < 1.25, "a circuit that is cut is cut evenly, but for what cabinets cover"
+
+
+@pytest.mark.invariant
+def test_leaders_pass_doorways_only(plan: TubePlan) -> None:
+    """Where the tubes cross partitions they do so inside a doorway."""
+    file = read_house(DEMO)
+    walls = [
+        LineString(s.ends) for s in file.geometry.surfaces
+        if s.kind == "partition" and s.ends and {s.room, s.other} <= {r.id for r in file.house.room} - {"loft"}
+    ]  # fmt: skip
+    doors = unary_union([
+        LineString([p.start, p.end]).buffer(0.01, cap_style="flat") for p in file.geometry.openings
+        if p.kind != "window" and p.start != p.end
+    ])  # fmt: skip
+    solid = unary_union(walls).difference(doors)
+    for one in plan.runs:
+        assert not one.tube.intersects(solid), one.id
+
+
+@pytest.mark.invariant
+def test_what_cannot_be_laid_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    cases = {
+        "storey": (text.replace('room = "utility"\nposition = ["33 ft", "13 ft"]', 'room = "loft"\nposition = ["33 ft", "13 ft"]'), "another storey"),
+        "place": (text.replace('room = "utility"\nposition = ["33 ft", "13 ft"]', 'room = "utility"'), "is not given"),
+        "door": (text[: text.index('[[door]]\nid = "d-bed-1"')] + text[text.index('[[door]]\nid = "d-bed-2"') :], "no doorway leads to bed-1"),
+    }  # fmt: skip
+    for name, (content, words) in cases.items():
+        path = tmp_path / f"{name}.toml"
+        path.write_text(content, encoding="utf-8")
+        assert run(["floor", str(path), "--json"]) == 0
+        told = json.loads(capsys.readouterr().out)
+        assert any(words in why for why in told["not_routed"].values()), (name, told["not_routed"])
+        assert "circuit-not-routed" in {f["code"] for f in told["findings"]}
+
+
+@pytest.mark.invariant
+def test_the_command_and_its_files(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["floor", str(DEMO), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    loops = told["heat"]["loops"]
+    for loop in loops:
+        assert_close(
+            loop["heat_w"], loop["to_rooms_w"] + loop["down_w"] + loop["edge_w"], rel=1e-12, why="room + down + edge"
+        )
+    assert_close(told["tube_total_m"], sum(c["length_m"] for c in told["circuits"]), rel=1e-12, why="a sum")
+    codes = {f["code"] for f in told["findings"]}
+    assert {"heater-always-cycles", "maker-not-asked", "tubes-below", "heater-burns", "room-by-leaders-alone"} <= codes
+    drawn = tmp_path / "plan.dxf"
+    assert run(["floor", str(DEMO), "--plan", str(drawn), "--json"]) == 0
+    capsys.readouterr()
+    document = ezdxf.read(StringIO(drawn.read_text(encoding="utf-8")))
+    assert document.header["$INSUNITS"] == 1
+    for number, circuit in enumerate(told["circuits"], start=1):
+        (line,) = document.modelspace().query(f'LWPOLYLINE[layer=="TUBE-{number}"]')
+        points = np.array([p[:2] for p in line.get_points()]) * 0.0254
+        assert_close(np.hypot(*np.diff(points, axis=0).T).sum(), circuit["length_m"], rel=1e-6, why="as listed")
+    sheet = tmp_path / "sheet.html"
+    assert run(["floor", str(DEMO), "--plan", str(sheet)]) == 0
+    page = sheet.read_text(encoding="utf-8")
+    for words in ("DO NOT DRILL", "Pressure log", "Tube to order", 'class="tube"', "Hold-down, south-west corner"):
+        assert words in page
+    assert run(["floor", str(DEMO), "--plan", str(sheet)]) == 2, "it exists"
+    assert run(["floor", str(DEMO), "--plan", str(tmp_path / "plan.txt")]) == 2
+    bare = tmp_path / "bare.toml"
+    text = DEMO.read_text(encoding="utf-8")
+    start, end = text.index('[[circuit]]\nid = "circuit-1"'), text.index("[[water_heater]]")
+    bare.write_text(text[:start] + text[end:], encoding="utf-8")
+    assert run(["floor", str(bare)]) == 2
+    capsys.readouterr()
+
+
+@pytest.mark.invariant
+def test_hot_water_of_a_house(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["hot-water", str(DEMO), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert_close(sum(t["share_of_busiest_time"] for t in told["totals"]), 1.0, abs=1e-12, why="probabilities")
+    assert len(told["months"]) == 12
+    assert {"hot-water-scalds", "water-stands"} <= {f["code"] for f in told["findings"]}
+    small = tmp_path / "small.toml"
+    text = DEMO.read_text(encoding="utf-8").replace('input_maximum = "120000 Btu/h"', 'input_maximum = "30000 Btu/h"')
+    small.write_text(
+        text.replace('separation = "exchanger"', 'separation = "none"').replace('mixing_valve = "yes"\n', ""),
+        encoding="utf-8",
+    )
+    assert run(["hot-water", str(small), "--json"]) == 0
+    codes = {f["code"] for f in json.loads(capsys.readouterr().out)["findings"]}
+    assert {"taps-ask-more", "floor-through-taps", "mixing-valve-not-said"} <= codes
