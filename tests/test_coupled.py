@@ -308,7 +308,7 @@ def test_bad_arrays_are_refused_before_they_are_read() -> None:
     with pytest.raises(ValueError, match="sizes"):
         compiled._kernel.run((1, 2), 1, [])
     with pytest.raises(ValueError, match="lanes"):
-        compiled._kernel.run((1,) * 23, 3, [])
+        compiled._kernel.run((1,) * 24, 3, [])
 
 
 @needs_kernel

@@ -213,6 +213,7 @@ def floor(
     plan: Annotated[
         Path | None, typer.Option(help="the tube plan: .html the crew's sheet, .svg or .dxf the drawing")
     ] = None,
+    year: Annotated[bool, typer.Option("--year", help="through the weather year, beside other ways")] = False,
     overwrite: Overwrite = False,
     as_json: Json = False,
 ) -> int:
@@ -222,7 +223,7 @@ def floor(
     from inshell.jobs.floor_json import floor_json
     from inshell.jobs.floor_sheet import write_plan
 
-    result = warm(file)
+    result = warm(file, through_year=year)
     if plan is not None:
         write_plan(result, plan, overwrite=overwrite)
     emit(as_json, floor_json(result), lambda: show_floor(result))

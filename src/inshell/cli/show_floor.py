@@ -20,6 +20,7 @@ def show_floor(result: Floor) -> None:
         _rooms(result, units)
         _water(result, units)
         _heater(result, units)
+        _year(result, units)
     _findings(result.findings, units)
 
 
@@ -117,6 +118,59 @@ def _heater(result: Floor, units: System) -> None:
     headers = ["of design", "load", "runs", "rests", "starts an hour", "buffer for 10 min"]
     title = f"{source.heater.name or source.heater.id}: efficiency {source.efficiency:.2f}, {source.efficiency_from}"
     print_table(title, headers, rows, right=range(6))
+
+
+def _year(result: Floor, units: System) -> None:
+    year = result.year
+    if year is None:
+        print_lines(["For the floor through the year, its starts and other ways to warm the house: add --year.", ""])
+        return
+    rows = [
+        [
+            room.room,
+            show(room.coldest_c, "temperature", units),
+            str(room.hours_cold),
+            show(room.overshoot_k, "temperature_difference", units),
+            str(room.hours_over),
+            show(room.floor_winter_c, "temperature", units),
+            show(room.floor_most_c, "temperature", units),
+        ]
+        for room in year.rooms
+    ]
+    headers = ["room", "coldest", "h 1 K cold", "most over, cold out", "h 1.5 K over", "floor, winter", "floor, most"]
+    print_table("Through the year, the floor alone", headers, rows, right=range(1, 7))
+    starts = "not known" if year.starts is None else f"{year.starts:.0f}"
+    days = [f"day {day + 1}: {rule:.0f} by the rule, {seen:.0f} by the minute" for day, rule, seen in year.days_checked]
+    responds = "more than 96" if year.responds_h is None else f"{year.responds_h:.0f}"
+    lines = [
+        f"{year.heat_kwh:.0f} kWh of heat, {year.down_kwh:.0f} of it downward; the water comes back at "
+        f"{show(year.return_c, 'temperature', units)} in the mean.",
+        f"From 3 K behind it takes {responds} h on the coldest day.",
+        f"The heater starts {starts} times a year ({'; '.join(days)}).",
+        "",
+    ]
+    print_lines(lines)
+    _ways(result, units)
+
+
+def _ways(result: Floor, units: System) -> None:
+    """Other ways to warm the house beside it."""
+    ways = [
+        [
+            way.name,
+            f"{way.heat_kwh:.0f}",
+            "–" if way.fuel_kwh is None else f"{way.fuel_kwh:.0f}",
+            "–" if way.electric_kwh is None else f"{way.electric_kwh:.0f}",
+            "–" if way.peak_input_w is None else show(way.peak_input_w, "power", units),
+            f"{way.coldest_room} {way.hours_cold} h",
+            "–" if way.running is None else f"{way.running:.0f}",
+            "–" if way.first is None else f"{way.first:.0f}",
+        ]
+        for way in result.ways
+    ]
+    currency = result.answer.house.prices.currency or "no currency given"
+    headers = ["way", "heat kWh", "fuel kWh", "electric kWh", "peak input", "coldest", "a year", "first"]
+    print_table(f"Ways to warm the house at the same set points, {currency}", headers, ways, right=range(1, 8))
 
 
 def show_hot_water(result: Told) -> None:

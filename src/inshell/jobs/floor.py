@@ -8,6 +8,8 @@ from pathlib import Path
 from inshell.design.floor_heat import FloorHeat, calculate_floor
 from inshell.design.floor_source import FloorSource, calculate_source
 from inshell.design.floor_water import FloorWater, calculate_water
+from inshell.design.floor_ways import Way, calculate_ways
+from inshell.design.floor_year import FloorYear, calculate_floor_year
 from inshell.design.tube_plan import TubePlan, lay_tubes
 from inshell.errors import refuse
 from inshell.findings import Finding, by_severity
@@ -25,14 +27,16 @@ class Floor:
     water: FloorWater | None
     source: FloorSource | None
     findings: tuple[Finding, ...]
+    year: FloorYear | None = None
+    ways: tuple[Way, ...] = ()
 
 
-def floor(path: Path) -> Floor:
-    """The whole answer; raises InputRefused where the house has no circuits."""
-    return floor_of(answer(path))
+def floor(path: Path, *, through_year: bool = False) -> Floor:
+    """The whole answer; with its year where that is asked. Raises InputRefused where the house has no circuits."""
+    return floor_of(answer(path), through_year=through_year)
 
 
-def floor_of(base: Answer) -> Floor:
+def floor_of(base: Answer, *, through_year: bool = False) -> Floor:
     """The same from a house whose static answer is there."""
     house, geometry = base.house, base.geometry
     if not house.circuit:
@@ -46,5 +50,22 @@ def floor_of(base: Answer) -> Floor:
         water = calculate_water(house, heat)
         source = calculate_source(house, heat, water, base.climate.design.heating_c)
         told = Floor(base, plan, heat, water, source, ())
-    found = floor_findings(house, told.plan, told.heat, told.water, told.source)
+        if through_year:
+            told = _through_year(told, heat, water)
+    found = floor_findings(house, told.plan, told.heat, told.water, told.source, told.year)
     return replace(told, findings=tuple(by_severity(found)))
+
+
+def _through_year(told: Floor, heat: FloorHeat, water: FloorWater) -> Floor:
+    """The same with its year and the other ways to warm the house."""
+    base = told.answer
+    if base.climate.year is None:
+        raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
+    tested = base.test.result.flow_at_50_pa_m3_s if base.test else None
+    year = calculate_floor_year(
+        base.house, base.geometry, base.climate, heat, water, told.source, tested_flow_m3_s=tested
+    )
+    ways = calculate_ways(
+        base.house, base.geometry, base.climate, heat, water, told.source, year, tested_flow_m3_s=tested
+    )
+    return replace(told, year=year, ways=ways)

@@ -7,6 +7,7 @@ from typing import Any
 from inshell.design.floor_heat import FloorHeat
 from inshell.design.floor_source import MOST_STARTS_H, FloorSource
 from inshell.design.floor_water import LEAST_M_S, MOST_LOOP_PA, FloorWater
+from inshell.design.floor_year import FloorYear
 from inshell.design.tube_plan import BENDS_OD, TubePlan
 from inshell.findings import Finding
 from inshell.house.model.house import House
@@ -15,10 +16,16 @@ from inshell.sources import table
 BARE_M2, TIGHT = 0.1, 0.7
 WEAK, STRONG = 0.95, 1.5
 CLOSE_K, FREEZES_C = 0.3, -1.0
+MOST_OVER_H, MOST_COLD_H = 24, 48
 
 
 def floor_findings(
-    house: House, plan: TubePlan, heat: FloorHeat | None, water: FloorWater | None, source: FloorSource | None
+    house: House,
+    plan: TubePlan,
+    heat: FloorHeat | None,
+    water: FloorWater | None,
+    source: FloorSource | None,
+    year: FloorYear | None = None,
 ) -> list[Finding]:
     """Everything, cautions included."""
     found = _laid(house, plan)
@@ -26,7 +33,21 @@ def floor_findings(
         found += _warm(house, heat)
         found += _wet(water)
         found += _fired(house, source, heat)
+    found += _through_year(year) if year is not None else []
     found.append(Finding("tubes-below", "slab", {}))
+    return found
+
+
+def _through_year(year: FloorYear) -> list[Finding]:
+    """Rooms that the sun drives past their set point on a charged slab, rooms left cold, a heater that starts often."""
+    found = []
+    for room in year.rooms:
+        over: dict[str, Any] = {"hours": room.hours_over, "most": (room.overshoot_k, "temperature_difference")}
+        if room.hours_over > MOST_OVER_H:
+            found.append(Finding("floor-overshoots", f"room.{room.room}", over))
+        if room.hours_cold > MOST_COLD_H:
+            cold: dict[str, Any] = {"hours": room.hours_cold, "coldest": (room.coldest_c, "temperature")}
+            found.append(Finding("floor-leaves-cold", f"room.{room.room}", cold))
     return found
 
 

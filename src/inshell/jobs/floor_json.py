@@ -26,6 +26,8 @@ def floor_json(told: Floor) -> dict[str, Any]:
         "heat": _heat(told.heat) if told.heat else None,
         "water": _water(told.water) if told.water else None,
         "heater": _source(told.source) if told.source else None,
+        "year": _year(told) if told.year else None,
+        "ways": [asdict(way) for way in told.ways],
         "findings": [finding.as_json(base.house.units) for finding in told.findings],
     }
 
@@ -76,4 +78,19 @@ def _source(source: FloorSource) -> dict[str, Any]:
              "starts_per_h": p.starts_per_h, "buffer_m3": p.buffer_m3}
             for p in source.part_loads
         ],
+    }  # fmt: skip
+
+
+def _year(told: Floor) -> dict[str, Any]:
+    year = told.year
+    assert year is not None
+    return {
+        "heat_kwh": year.heat_kwh, "down_kwh": year.down_kwh, "return_c": year.return_c, "starts": year.starts,
+        "responds_h": year.responds_h, "imbalance_w": year.imbalance_w,
+        "days_checked": [
+            {"day": day + 1, "starts_by_rule": rule, "starts_by_minute": counted}
+            for day, rule, counted in year.days_checked
+        ],
+        "heat_by_loop_kwh": dict(zip(year.loops, (year.loop_w.sum(axis=0) / 1000.0).tolist(), strict=True)),
+        "rooms": [asdict(room) for room in year.rooms],
     }  # fmt: skip

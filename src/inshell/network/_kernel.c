@@ -41,12 +41,12 @@
 #define LINE 64 /* bytes that travel together: a value of eight houses must not straddle two */
 
 enum { CRACK, DOOR, FAN };
-enum { NOTHING, AIR_C, HUMIDITY, CARBON_DIOXIDE_PPM, OUTDOOR_C };
-enum { ROUTE_SHARE, NODE_W, VAPOUR_KG_S };
+enum { NOTHING, AIR_C, HUMIDITY, CARBON_DIOXIDE_PPM, OUTDOOR_C, NODE_C };
+enum { ROUTE_SHARE, NODE_W, VAPOUR_KG_S, TUBE_SHARE };
 enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
-enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, FREE, ORIFICES, POWERS, TOUCH, JOINTS, HOURS, STEPS,
+enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS, TOUCH, JOINTS, HOURS, STEPS,
        PER_SLOT, SHARED,
        NODES_TOLD, LINKS_TOLD, SIZES };
 
@@ -58,7 +58,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) X(free_room, FREE) \
     X(touch_start, FREE_1) X(touch_link, TOUCH) X(touch_in, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) \
     X(film_node, FILMS) X(film_room, FILMS) X(film_sense, FILMS) \
-    X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS)
+    X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS) X(tube_node, TUBES)
 
 #define REALS(X) \
     X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(coefficient, LINKS) X(exponent, LINKS) X(width, LINKS) \
@@ -66,7 +66,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(capacity, NODES) X(edge_w_k, EDGES) X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
     X(buffer_kg, ROOMS) X(buffer_take, ROOMS) X(on_at, CONTROLS) X(off_at, CONTROLS) X(level_on, CONTROLS) \
     X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) X(film_area, FILMS) \
-    X(film_constant, FILMS) X(film_cosine, FILMS) X(coil_low, COILS) X(coil_high, COILS)
+    X(film_constant, FILMS) X(film_cosine, FILMS) X(coil_low, COILS) X(coil_high, COILS) X(tube_w_k, TUBES)
 
 /* what acts: one row an hour, the same for all lanes or one value a lane */
 #define FORCINGS(X) \
@@ -75,13 +75,13 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(wind, HOURS_L, size[LINKS]) X(route_share, HOURS_L, size[LINKS]) X(heat_at, HOURS_R, size[ROOMS]) \
     X(cool_at, HOURS_R, size[ROOMS]) X(most, HOURS_R, size[ROOMS]) X(least, HOURS_R, size[ROOMS]) \
     X(permit, HOURS_C, size[CONTROLS]) X(coil_most, HOURS_K, size[COILS]) X(coil_least, HOURS_K, size[COILS]) \
-    X(gains, HOURS_R, size[ROOMS])
+    X(gains, HOURS_R, size[ROOMS]) X(supply, HOURS_T, size[TUBES])
 
 #define CHANGED(X) \
     X(nodes, NODES) X(vapour, ROOMS) X(buffer_rh, ROOMS) X(gas, ROOMS) X(age, ROOMS) X(pressure, ROOMS) \
     X(on_s, CONTROLS) X(hold_s, CONTROLS) X(forward, LINKS) X(back, LINKS) X(out_nodes, SLOTS_N) X(out_holder, SLOTS_R) X(out_humidity, SLOTS_R) \
     X(out_gas, SLOTS_R) X(out_age, SLOTS_R) X(out_pressure, SLOTS_R) X(out_forward, SLOTS_L) X(out_back, SLOTS_L) \
-    X(out_on, SLOTS_C) X(out_condensed, SLOTS_R) X(out_removed, SLOTS_R) X(balance, SIX)
+    X(out_on, SLOTS_C) X(out_condensed, SLOTS_R) X(out_removed, SLOTS_R) X(out_tube, SLOTS_T) X(balance, SIX)
 
 enum { S_STEP, S_PRESSURE, S_OUTDOOR_GAS, S_SETTLED, SCALARS_COUNT };
 
@@ -138,7 +138,7 @@ static int64_t length_of(const int64_t *z, const char *what) {
     struct { const char *name; int64_t length; } table[] = {
         {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
         {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
-        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
+        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
         {"ROOMS2", z[ROOMS] * z[ROOMS]}, {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
         {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
@@ -179,9 +179,13 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     if (!within(recovery_link, z[RECOVERIES], z[LINKS]) || !within(recovery_room, z[RECOVERIES], z[ROOMS])) return "recovery";
     for (int64_t v = 0; v < z[RECOVERIES]; v++)
         if (b[recovery_link[v]] >= z[ROOMS]) return "recovery's rooms";
-    if (!within(sensor_room, z[CONTROLS], z[ROOMS])) return "sensors";
     for (int64_t c = 0; c < z[CONTROLS]; c++)
-        if (target_index[c] < 0 || target_index[c] >= (target[c] == ROUTE_SHARE ? z[LINKS] : target[c] == NODE_W ? z[NODES] : z[ROOMS])) return "targets";
+        if (sensor_room[c] < 0 || sensor_room[c] >= (sensor[c] == NODE_C ? z[NODES] : z[ROOMS])) return "sensors";
+    for (int64_t c = 0; c < z[CONTROLS]; c++) {
+        int64_t most = target[c] == ROUTE_SHARE ? z[LINKS] : target[c] == NODE_W ? z[NODES] : target[c] == TUBE_SHARE ? z[TUBES] : z[ROOMS];
+        if (target_index[c] < 0 || target_index[c] >= most) return "targets";
+    }
+    if (!within(tube_node, z[TUBES], z[NODES])) return "tubes";
     if (!within(free_room, z[FREE], z[ROOMS])) return "free rooms";
     if (!within(touch_start, z[FREE] + 1, z[TOUCH] + 1) || !within(touch_link, z[TOUCH], z[LINKS])) return "touches";
     for (int64_t i = 0; i < z[FREE]; i++)
@@ -189,7 +193,7 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     if (!within(joint_link, z[JOINTS], z[LINKS]) || !within(joint_at, z[JOINTS], z[FREE] * z[FREE])) return "joints";
     if (!within(film_node, z[FILMS], z[NODES]) || !within(film_room, z[FILMS], z[ROOMS])) return "films";
     if (!within(coil_room, z[COILS], z[ROOMS]) || !within(senses, z[ROOMS], z[ROOMS])) return "coils and thermostats";
-    (void)coil_always, (void)sensor, (void)when_above, (void)has_off, (void)film_sense, (void)touch_in;
+    (void)coil_always, (void)when_above, (void)has_off, (void)film_sense, (void)touch_in;
     return NULL;
 }
 
@@ -285,7 +289,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     }
     size_t m = (size_t)size[ROOMS] + 1;
     size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 40 * m;
-    words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2;
+    words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
     memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {
         PyErr_NoMemory();

@@ -146,7 +146,7 @@ typedef struct {
     CHANGED(X)
 #undef X
     V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
-        *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer,
+        *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer, *tube_share,
         *vector, *saturation, *pair, *heat_to, *cool_to, *least_to, *vapour_now;
     M *held, *warmed, *chilled;
     int lane; /* of the house that a failure is about */
@@ -554,12 +554,13 @@ static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was 
 }
 
 static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
-    int64_t room = s->sensor_room[c];
+    int64_t sensed = s->sensor_room[c], room = s->sensor[c] == NODE_C ? 0 : sensed;
     double limit = LANE(s->on_s[c], lane) < 0.0 ? LANE(s->on_at[c], lane) : LANE(s->off_at[c], lane), value;
     double pressure = LANE(s->scalars[S_PRESSURE], lane), t = LANE(s->nodes[room], lane), w = LANE(s->vapour[room], lane);
     switch (s->sensor[c]) {
     case NOTHING: return 1;
     case AIR_C: value = t; break;
+    case NODE_C: value = LANE(s->nodes[sensed], lane); break;
     case HUMIDITY:
         value = w * pressure / (MOLAR + (1.0 - MOLAR) * w);
         value /= t >= 0.0 ? 610.5 * exp(17.269 * t / (237.3 + t)) : 610.5 * exp(21.875 * t / (265.5 + t));
@@ -577,6 +578,7 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
     for (int64_t i = 0; i < s->size[ROOMS]; i++) s->gains[i] = SPREAD(0.0);
     memcpy(s->source, s->source_w, (size_t)nodes * sizeof(V));
     memcpy(s->vapour_now, s->vapour_in, (size_t)s->size[ROOMS] * sizeof(V));
+    for (int64_t k = 0; k < s->size[TUBES]; k++) s->tube_share[k] = SPREAD(0.0);
     for (int64_t c = 0; c < count; c++)
         for (int l = 0; l < LANES; l++) {
             double h = LANE(s->scalars[S_STEP], l), *on_s = &LANE(s->on_s[c], l), *hold_s = &LANE(s->hold_s[c], l);
@@ -597,8 +599,20 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
             int64_t i = s->target_index[c];
             if (s->target[c] == ROUTE_SHARE) LANE(s->share[i], l) = level * LANE(s->route_share[i], l);
             else if (s->target[c] == VAPOUR_KG_S) LANE(s->vapour_now[i], l) = LANE(s->vapour_in[i], l) + level;
+            else if (s->target[c] == TUBE_SHARE) LANE(s->tube_share[i], l) = level;
             else LANE(s->source[i], l) = LANE(s->source_w[i], l) + level;
         }
+}
+
+/* Heat of the tubes, added to their nodes: half of what it warms its node in the step counts against it. */
+static void NAME(tubes)(House *restrict s, int64_t slot, double part) {
+    for (int64_t k = 0; k < s->size[TUBES]; k++) {
+        int64_t i = s->tube_node[k];
+        V passes = s->tube_share[k] * s->tube_w_k[k], over = POSITIVE(s->supply[k] - s->nodes[i]);
+        V given = passes * over / (1.0 + 0.5 * passes * s->scalars[S_STEP] / s->capacity[i]);
+        s->source[i] += given;
+        s->out_tube[slot * s->size[TUBES] + k] += part * given;
+    }
 }
 
 /* Where convection follows the difference: what it carries beyond its constant (Walton 1983). */
@@ -819,6 +833,7 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
     M open = ALL;
     NAME(controls)(s, slot, part);
     NAME(films)(s);
+    NAME(tubes)(s, slot, part);
     NAME(limits)(s);
     for (int64_t i = 0; i < nodes; i++) s->start[i] = s->nodes[i];
     for (int64_t i = 0; i < n; i++) {
@@ -891,7 +906,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
     TAKE(guess, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
     TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m); TAKE(heat_to, m); TAKE(cool_to, m);
-    TAKE(least_to, m); TAKE(vapour_now, m);
+    TAKE(least_to, m); TAKE(vapour_now, m); TAKE(tube_share, (size_t)size[TUBES]);
 #define X(name, length, row) TAKE(name, row);
     FORCINGS(X)
 #undef X

@@ -33,7 +33,7 @@ WIDE = _kernel.instructions()[1] if _kernel else 1
 FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
     "heat_at_c", "cool_at_c", "most_w", "least_w", "permit", "coil_most_w", "coil_least_w",
-    "gains_w",
+    "gains_w", "supply_c",
 )  # fmt: skip
 FROM_STATE = tuple(f.name for f in fields(State))
 
@@ -91,7 +91,7 @@ class Kernel:
         width = {"nodes_c": s.nodes if told else s.rooms}
         width |= dict.fromkeys(("holder_w", "humidity", "gas", "age_s", "pressure_pa"), s.rooms)
         width |= dict.fromkeys(("forward_kg_s", "back_kg_s"), len(s.air.links) if told else 0)
-        width |= {"control_on": len(s.controls), "condensed_kg": s.rooms, "removed_kg": s.rooms}
+        width |= {"control_on": len(s.controls), "condensed_kg": s.rooms, "removed_kg": s.rooms, "tube_w": len(s.tubes)}
         return {name: _zeros_in_lines(slots, count, self.lanes) for name, count in width.items()}
 
     def run(
@@ -113,7 +113,7 @@ class Kernel:
         nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
         sizes = (
             r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), len(s.coils), *self.counts, hours, steps, per_slot,
+            len(s.recoveries), c, len(s.films), len(s.coils), len(s.tubes), *self.counts, hours, steps, per_slot,
             sum(1 << k for k, one in enumerate(same) if one),
             nodes_told, links_told,
         )  # fmt: skip
@@ -143,7 +143,11 @@ class Kernel:
 def _filled(forcing: Forcing, name: str, system: System) -> Floats:
     """One array of what acts; gains that are left empty are none."""
     values: Floats = getattr(forcing, name)
-    return np.zeros((forcing.hours, system.rooms)) if name == "gains_w" and not values.size else values
+    if values.size:
+        return values
+    if name == "gains_w":
+        return np.zeros((forcing.hours, system.rooms))
+    return np.zeros((forcing.hours, 0)) if name == "supply_c" else values
 
 
 def _is_same(one: Floats, other: Floats) -> bool:
@@ -188,6 +192,7 @@ def _integers(s: System) -> list[Any]:
         free, *_touches(c.a.tolist(), c.b.tolist(), free),
         [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
         [coil.room for coil in s.coils], [int(coil.fan_always) for coil in s.coils], s.sensed,
+        [tube.node for tube in s.tubes],
     ]  # fmt: skip
 
 
@@ -218,7 +223,7 @@ def _reals(s: System) -> list[Any]:
         [r.min_on_s for r in rows], [r.min_off_s for r in rows], [r.hold_s for r in rows],
         [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
         [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films], [coil.low_kg_s for coil in s.coils],
-        [coil.high_kg_s for coil in s.coils],
+        [coil.high_kg_s for coil in s.coils], [tube.w_k for tube in s.tubes],
     ]  # fmt: skip
 
 

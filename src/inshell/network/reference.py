@@ -41,7 +41,10 @@ from inshell.physics.types import Floats
 
 SETTLED_K = 0.005
 MOST_ROUNDS = 60
-CHANNELS = ("nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on")
+CHANNELS = (
+    "nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on",
+    "tube_w",
+)  # fmt: skip
 SUMS = ("condensed_kg", "removed_kg")
 
 
@@ -60,6 +63,7 @@ class Told:
     control_on: Floats
     condensed_kg: Floats
     removed_kg: Floats
+    tube_w: Floats
     heat_w: float
     air_share: float
     vapour_share: float
@@ -94,8 +98,9 @@ class Reference:
     def step(self, state: State, forcing: Forcing, hour: int) -> Told:
         """One step within an hour; `state` moves on."""
         count = self.system.rooms
-        share, source, vapour_in, on = self._controls(state, forcing, hour)
+        share, source, vapour_in, on, flows_in = self._controls(state, forcing, hour)
         self._films(state, source)
+        tube_w = self._tubes(state, forcing, hour, source, flows_in)
         limits = limits_of(self.system, state, forcing, hour, self.step_s)
         result, flows, air, rounds, newton = self._coupled(state, forcing, hour, share, source, limits)
         heat = self._heat_left(state, result, forcing, hour, source, flows, air)
@@ -112,8 +117,8 @@ class Reference:
         free = 0.0 if worst <= NOTHING_KG_S or air.isolated else worst / air.throughput_kg_s
         return Told(
             result.middle_c, result.holder_w, np.asarray(humidity), state.gas.copy(), state.age_s.copy(),
-            air.pressure_pa, air.forward_kg_s, air.back_kg_s, on, condensed, removed, heat, free, wet, gas_left,
-            rounds, newton,
+            air.pressure_pa, air.forward_kg_s, air.back_kg_s, on, condensed, removed, tube_w, heat, free, wet,
+            gas_left, rounds, newton,
         )  # fmt: skip
 
     def _coupled(
@@ -253,14 +258,14 @@ class Reference:
         state.buffer_rh = state.buffer_rh + np.where(s.buffer_kg > 0.0, taken * h / np.maximum(s.buffer_kg, 1e-30), 0.0)
         return condensed, removed * h, abs(came - left - stored) / max(abs(came), abs(left), 1e-12)
 
-    def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats, Floats]:
-        """Shares of the routes, heat of the nodes and vapour into the rooms in this step, and which rows are on."""
+    def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        """Shares of the routes, heat of the nodes, vapour into the rooms, which rows are on, and flow of the tubes."""
         share, given = forcing.route_share[hour].copy(), forcing.source_w[hour].copy()
         if forcing.gains_w.size:
             given[: self.system.rooms] += forcing.gains_w[hour]
         source = given.copy()
         vapour_in = forcing.vapour_kg_s[hour].copy()
-        on = np.zeros(len(self.system.controls))
+        on, tubes = np.zeros(len(self.system.controls)), np.zeros(len(self.system.tubes))
         for k, row in enumerate(self.system.controls):
             wants = self._wants(row.sensor, row.room, row.on_at if state.on_s[k] < 0.0 else row.off_at, row.above,
                                 state, forcing, hour) and forcing.permit[hour, k] > 0.5  # fmt: skip
@@ -281,9 +286,21 @@ class Reference:
                 share[row.index] = level * forcing.route_share[hour, row.index]
             elif row.target is Target.VAPOUR_KG_S:
                 vapour_in[row.index] = forcing.vapour_kg_s[hour, row.index] + level
+            elif row.target is Target.TUBE_SHARE:
+                tubes[row.index] = level
             else:
                 source[row.index] = given[row.index] + level
-        return share, source, vapour_in, on
+        return share, source, vapour_in, on, tubes
+
+    def _tubes(self, state: State, forcing: Forcing, hour: int, source: Floats, share: Floats) -> Floats:
+        """Heat of the tubes in this step, added to their nodes: half of what it warms its node counts against it."""
+        given = np.zeros(len(self.system.tubes))
+        for k, tube in enumerate(self.system.tubes):
+            passes = share[k] * tube.w_k
+            over = max(float(forcing.supply_c[hour, k] - state.nodes_c[tube.node]), 0.0)
+            given[k] = passes * over / (1.0 + 0.5 * passes * self.step_s / self.stepper.capacity[tube.node])
+            source[tube.node] += given[k]
+        return given
 
     def _films(self, state: State, source: Floats) -> None:
         """Where convection follows the difference: what it carries beyond its constant (temperatures at the start)."""
@@ -294,7 +311,7 @@ class Reference:
     ) -> bool:
         if sensor is Sensor.NOTHING:
             return True
-        if sensor is Sensor.AIR_C:
+        if sensor in (Sensor.AIR_C, Sensor.NODE_C):
             value = float(state.nodes_c[room])
         elif sensor is Sensor.HUMIDITY:
             saturation = float(saturation_pressure_pa(temperature_c=state.nodes_c[room]))

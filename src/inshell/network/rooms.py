@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS, Surface
@@ -19,6 +19,7 @@ FURNISHINGS_J_M2K = 10_000.0
 AIR_J_M3K = 1.2 * 1006.0
 OUTDOOR, SKY, EARTH = 0, 1, 2
 SHORTEST_SWING_S, MOST_CELLS = 10800.0, 4
+SLICE_M = 0.01
 FINER = 1  # times as many cells: tests double it
 EDGE = "/edge"
 Strips = tuple[tuple[float, float], tuple[float, float]]
@@ -46,6 +47,17 @@ class Skin:
 
 
 @dataclass(frozen=True)
+class Core:
+    """The node of a slab at the level of its tubes, and the face of the floor above it."""
+
+    surface: str
+    room: int
+    node: int
+    face: int
+    area_m2: float
+
+
+@dataclass(frozen=True)
 class HouseThermal:
     """A thermal network with the faces of its rooms. Boundaries: outdoor air, sky, earth, then each buffer."""
 
@@ -54,6 +66,7 @@ class HouseThermal:
     buffers: tuple[str, ...]
     skins: tuple[Skin, ...] = ()
     radiant: tuple[int, ...] = ()
+    cores: tuple[Core, ...] = ()
 
 
 def thermal_of(house: House, geometry: Geometry, *, strips: dict[str, Strips], air_scale: float = 1.0) -> HouseThermal:
@@ -68,16 +81,17 @@ def thermal_of(house: House, geometry: Geometry, *, strips: dict[str, Strips], a
         network.node(AIR_J_M3K * air_scale * geometry.space(room.id).volume_m3)
     faces: list[Face] = []
     skins: list[Skin] = []
+    cores: list[Core] = []
     for surface in geometry.surfaces:
         if surface.net_m2 > 1e-6:
-            faces += _surface(house, network, surface, index, buffers, strips, skins)
+            faces += _surface(house, network, surface, index, buffers, strips, skins, cores)
     faces += _openings(house, geometry, network, index, buffers)
     for room in house.room:
         faces.append(_furnishings(network, index[room.id], geometry.space(room.id).floor_m2))
     for face in faces:
         network.join(face.room, face.node, face.area_m2 * face.convection_w_m2k)
     radiant = _radiation(network, faces, len(house.room))
-    return HouseThermal(network, tuple(faces), buffers, tuple(skins), radiant)
+    return HouseThermal(network, tuple(faces), buffers, tuple(skins), radiant, tuple(cores))
 
 
 def _direction(kind: str) -> str:
@@ -93,12 +107,13 @@ def _surface(
     buffers: tuple[str, ...],
     strips: dict[str, Strips],
     skins: list[Skin],
+    cores: list[Core],
 ) -> list[Face]:
     area, room = surface.net_m2, index[surface.room]
     convection = CONVECTION_W_M2K[_direction(surface.kind)]
     if surface.other == GROUND:
         parts = zip(strips[surface.id], ("", EDGE), strict=True)
-        return [_slab(house, network, surface, room, *part, name) for part, name in parts if part[0] > 1e-6]
+        return [_slab(house, network, surface, room, *part, name, cores) for part, name in parts if part[0] > 1e-6]
     first, last = _chain(network, _layers(house, surface), area)
     if not surface.is_outer:
         inner = Face(surface.id, room, last, area, CONVECTION_W_M2K["level"], surface.other)
@@ -112,8 +127,19 @@ def _surface(
 
 def _chain(network: ThermalNetwork, layers: list[Layer], area_m2: float) -> tuple[int, int]:
     """Layers cut so that no cell is thicker than a swing of three hours reaches, in four at most."""
-    cells = [FINER * min(MOST_CELLS, cells_within(layer=layer, period_s=SHORTEST_SWING_S)) for layer in layers]
+    cells = [_cells(layer) for layer in layers]
     return network.chain(layers=layers, area_m2=area_m2, cells=cells)
+
+
+def _cells(layer: Layer) -> int:
+    return FINER * min(MOST_CELLS, cells_within(layer=layer, period_s=SHORTEST_SWING_S))
+
+
+def _round_tubes(concrete: Layer, depth_m: float) -> list[Layer]:
+    """Concrete below, round and above the axes of the tubes; the slice round them is one cell."""
+    half = min(SLICE_M, 0.8 * depth_m, 0.8 * (concrete.thickness_m - depth_m))
+    parts = (concrete.thickness_m - depth_m - half, 2.0 * half, depth_m - half)
+    return [replace(concrete, thickness_m=part) for part in parts]
 
 
 def _layers(house: House, surface: Surface) -> list[Layer]:
@@ -148,20 +174,34 @@ def _outside(network: ThermalNetwork, node: int, area: float, other: str, buffer
 
 
 def _slab(
-    house: House, network: ThermalNetwork, surface: Surface, room: int, area_m2: float, u_w_m2k: float, part: str
+    house: House,
+    network: ThermalNetwork,
+    surface: Surface,
+    room: int,
+    area_m2: float,
+    u_w_m2k: float,
+    part: str,
+    cores: list[Core],
 ) -> Face:
-    """Concrete and insulation as layers, half a metre of soil, and the resistance that restores the part's steady U."""
+    """Concrete and insulation as layers, half a metre of soil, and the resistance that restores the part's steady U.
+
+    With tubes a slice of the concrete round their axes is a cell of its own.
+    """
     slab = next(s for s in house.slab if s.id == surface.assembly)
     soil = Layer(0.5, 1.5, 1800.0, 1100.0)
     concrete = Layer(slab.thickness_m, slab.conductivity_w_mk, 2300.0, 880.0)
     covering = Layer(0.0, 1.0, resistance_m2k_w=slab.covering_r_m2k_w)
     under = Layer(0.0, 1.0, resistance_m2k_w=slab.under_r_m2k_w)
     rest = 1.0 / u_w_m2k - 0.17 - sum(layer.r_m2k_w for layer in (concrete, covering, under))
+    depths = [c.depth_m for c in house.circuit if surface.room in c.rooms]
+    pour = _round_tubes(concrete, min(depths)) if depths else [concrete]
     if rest > soil.r_m2k_w + 0.05:
-        layers = [Layer(0.0, 1.0, resistance_m2k_w=rest - soil.r_m2k_w), soil, under, concrete, covering]
+        below = [Layer(0.0, 1.0, resistance_m2k_w=rest - soil.r_m2k_w), soil, under]
     else:
-        layers = [Layer(0.0, 1.0, resistance_m2k_w=max(rest, 0.01)), under, concrete, covering]
-    first, last = _chain(network, layers, area_m2)
+        below = [Layer(0.0, 1.0, resistance_m2k_w=max(rest, 0.01)), under]
+    first, last = _chain(network, [*below, *pour, covering], area_m2)
+    if depths:
+        cores.append(Core(surface.id + part, room, last - 1 - _cells(pour[2]), last, area_m2))
     network.face(first, EARTH, area_m2 * 1e4)
     return Face(surface.id + part, room, last, area_m2, CONVECTION_W_M2K["down"], GROUND)
 

@@ -35,14 +35,16 @@ class Sensor(IntEnum):
     HUMIDITY = 2  # relative, 0 to 1
     CARBON_DIOXIDE_PPM = 3
     OUTDOOR_C = 4
+    NODE_C = 5  # any node's temperature; `room` is the node
 
 
 class Target(IntEnum):
-    """What a control row sets: a share of a route's flow, a heat source at a node, or vapour into a room."""
+    """What a control row sets: a share of a route's flow, heat at a node, vapour into a room, a tube's flow."""
 
     ROUTE_SHARE = 0
     NODE_W = 1
     VAPOUR_KG_S = 2
+    TUBE_SHARE = 3
 
 
 @dataclass(frozen=True)
@@ -97,6 +99,17 @@ class Coil:
 
 
 @dataclass(frozen=True)
+class Tube:
+    """Water tubes at a node of a slab: what they pass per kelvin of supply over the node while they flow [W/K].
+
+    Heat goes one way, from water warmer than the node; the node's own warming within a step is counted.
+    """
+
+    node: int
+    w_k: float
+
+
+@dataclass(frozen=True)
 class System:
     """A house ready to be stepped. `buffer_kg` is moisture that finishes hold per unit of relative humidity.
 
@@ -116,6 +129,7 @@ class System:
     films: tuple[Film, ...] = ()
     coils: tuple[Coil, ...] = ()
     senses: tuple[int, ...] = ()
+    tubes: tuple[Tube, ...] = ()
 
     @property
     def sensed(self) -> list[int]:
@@ -143,6 +157,7 @@ class Forcing:
 
     Columns: boundaries, nodes, rooms, routes, rooms, controls, coils, rooms. Set points are NaN where nothing holds a
     room. `gains_w` is heat to rooms' air beside `source_w`; coils and gains may be left empty.
+    `supply_c` is the water that each tube is fed with; it flows where a row of control says so.
     Coils have the total heat (sensible and latent) that they take out at most, and at least while they run.
     """
 
@@ -162,6 +177,7 @@ class Forcing:
     coil_most_w: Floats = field(default_factory=_none)
     coil_least_w: Floats = field(default_factory=_none)
     gains_w: Floats = field(default_factory=_none)
+    supply_c: Floats = field(default_factory=_none)
     outdoor_gas: float = fraction_of_ppm(OUTDOOR_PPM)
 
     @property
@@ -227,6 +243,7 @@ class Series:
     control_on: Floats
     condensed_kg: Floats
     removed_kg: Floats
+    tube_w: Floats
     balances: Balances
     state: State = field(repr=False)
 
@@ -264,7 +281,7 @@ def check_run(system: System, forcing: Forcing, state: State, step_s: float, slo
         "vapour_kg_s": (rooms,), "gas_kg_s": (rooms,), "wind_pa": (len(system.air.links),),
         "route_share": (len(system.air.links),), "heat_at_c": (rooms,), "cool_at_c": (rooms,), "most_w": (rooms,),
         "least_w": (rooms,), "permit": (len(system.controls),), "coil_most_w": (len(system.coils),),
-        "coil_least_w": (len(system.coils),), "gains_w": (rooms,),
+        "coil_least_w": (len(system.coils),), "gains_w": (rooms,), "supply_c": (len(system.tubes),),
     }  # fmt: skip
     for name, rest in columns.items():
         values = getattr(forcing, name)
