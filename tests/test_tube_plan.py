@@ -186,3 +186,13 @@ def test_hot_water_of_a_house(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     assert run(["hot-water", str(small), "--json"]) == 0
     codes = {f["code"] for f in json.loads(capsys.readouterr().out)["findings"]}
     assert {"taps-ask-more", "floor-through-taps", "mixing-valve-not-said"} <= codes
+    tank = tmp_path / "tank.toml"
+    tank.write_text(
+        text.replace('kind = "tankless"', 'kind = "tank"\nstored = "40 gal"').replace("30000 Btu/h", "15000 Btu/h"),
+        encoding="utf-8",
+    )
+    assert run(["hot-water", str(tank), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    coldest = min(told["months"], key=lambda m: m["mains_c"])
+    short = coldest["peak_m3_s"] - coldest["able_m3_s"]
+    assert_close(coldest["lasts_s"], 0.7 * 40 * 0.00378541 / short, rel=1e-6, why="what can be used over what is short")

@@ -116,7 +116,9 @@ def _heater(result: Floor, units: System) -> None:
         for p in source.part_loads
     ]
     headers = ["of design", "load", "runs", "rests", "starts an hour", "buffer for 10 min"]
-    title = f"{source.heater.name or source.heater.id}: efficiency {source.efficiency:.2f}, {source.efficiency_from}"
+    supply, back = (show(t, "temperature", units) for t in (source.supply_c, source.return_c))
+    name = source.heater.name or source.heater.id
+    title = f"{name}, {supply} out, {back} back: efficiency {source.efficiency:.2f}, {source.efficiency_from}"
     print_table(title, headers, rows, right=range(6))
 
 
@@ -198,6 +200,9 @@ def show_hot_water(result: Told) -> None:
     ]
     headers = ["month", "cold water", "heater can warm", "asked 99 % of the busiest time", "takes", "taps ask more"]
     print_table(f"Hot water at {show(water.hot_c, 'temperature', units)}", headers, months, right=range(1, 6))
+    coldest = min(water.seasons, key=lambda s: s.mains_c)
+    if coldest.lasts_s is not None:
+        print_lines([f"In the coldest month the tank feeds that peak for {coldest.lasts_s / 60.0:.0f} min.", ""])
     if result.floor_left_w is not None:
         left = show(max(result.floor_left_w, 0.0), "power", units)
         print_lines([f"With the shower running in the coldest month {left} are left for the floor.", ""])

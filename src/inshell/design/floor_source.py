@@ -14,7 +14,7 @@ from inshell.physics.hydronic import buffer_volume_m3
 SHARES = (1.0, 0.75, 0.5, 0.25, 0.1)
 RUN_S, BAND_K = 600.0, 11.1  # ten minutes at least, 20 °F between on and off (common practice)
 MOST_STARTS_H = 6.0
-CONDENSES_C = 54.0
+LEAST_REACH = 0.05
 
 
 @dataclass(frozen=True)
@@ -31,11 +31,16 @@ class PartLoad:
 
 @dataclass(frozen=True)
 class FloorSource:
-    """The heater that feeds the floor. `least_w` and `most_w` are heat to water; None where they are not said."""
+    """The heater that feeds the floor. `least_w` and `most_w` are heat to water; None where they are not said.
+
+    `supply_c` and `return_c` are on its own side of the exchanger, with as much flow as on the floor's.
+    """
 
     heater: WaterHeater
     least_w: float | None
     most_w: float | None
+    supply_c: float
+    return_c: float
     efficiency: float
     efficiency_from: str
     part_loads: tuple[PartLoad, ...]
@@ -51,7 +56,10 @@ def calculate_source(house: House, heat: FloorHeat, water: FloorWater, outdoor_c
     heater = floor_heater(house)
     if heater is None:
         return None
-    efficiency, said = _efficiency(heater, water.return_c, heat.supply_c, outdoor_c)
+    drop = max(heat.supply_c - water.return_c, 0.0)
+    reach = house.floor.exchanger_effectiveness if heater.separation == "exchanger" else 1.0
+    supply = water.return_c + drop / max(reach, LEAST_REACH)
+    efficiency, said = _efficiency(heater, supply - drop, supply, outdoor_c)
     least = heater.input_minimum_w * efficiency if heater.input_minimum_w is not None else None
     most = heater.input_maximum_w * efficiency if heater.input_maximum_w is not None else None
     store = water.volume_m3 * water.fluid.heat_j_m3k
@@ -63,7 +71,7 @@ def calculate_source(house: House, heat: FloorHeat, water: FloorWater, outdoor_c
             minimum_w=least or 0.0, load_w=load, run_s=RUN_S, difference_k=BAND_K, heat_j_m3k=water.fluid.heat_j_m3k
         )
         rows.append(PartLoad(share, load, told.run_s, told.rest_s, told.starts_per_h, buffer))
-    return FloorSource(heater, least, most, efficiency, said, tuple(rows))
+    return FloorSource(heater, least, most, supply, supply - drop, efficiency, said, tuple(rows))
 
 
 def _efficiency(heater: WaterHeater, return_c: float, supply_c: float, outdoor_c: float) -> tuple[float, str]:

@@ -12,6 +12,7 @@ from inshell.physics.hot_water import flow_exceeded, hot_flow_m3_s, mains_c, sim
 from inshell.sources import table
 
 PEAK_SHARE = 0.01
+USABLE = 0.7  # of a tank, before it runs cool (common practice)
 WARMEST_TAP_C = 48.9
 
 
@@ -37,6 +38,8 @@ class Season:
     beyond_share: float | None
     peak_m3_s: float
     peak_w: float
+    lasts_s: float | None
+    """how long a tank feeds that peak, None where nothing is stored or the heater keeps up"""
 
 
 @dataclass(frozen=True)
@@ -70,7 +73,10 @@ def calculate_hot_water(house: House, climate: HouseClimate) -> HotWater:
         peak = flow_exceeded(totals=now, share=PEAK_SHARE)
         able = most / (heat * (hot_c - cold)) if most is not None else None
         beyond = sum(p for q, p in now if q > able + 1e-9) if able is not None else None
-        seasons.append(Season(m + 1, cold, able, beyond, peak, heat * peak * (hot_c - cold)))
+        short = peak - (able or 0.0)
+        stored = USABLE * float(heater.stored_m3) if heater is not None else 0.0
+        lasts = stored / short if stored > 0.0 and short > 0.0 else None
+        seasons.append(Season(m + 1, cold, able, beyond, peak, heat * peak * (hot_c - cold), lasts))
     return HotWater(heater, tuple(_draws(house, months[coldest], hot_c)), tuple(totals), tuple(seasons), hot_c, most)
 
 

@@ -72,6 +72,7 @@ def _source(source: FloorSource) -> dict[str, Any]:
 
     return {
         "id": source.heater.id, "kind": source.heater.kind, "least_w": source.least_w, "most_w": source.most_w,
+        "supply_c": source.supply_c, "return_c": source.return_c,
         "efficiency": source.efficiency, "efficiency_from": source.efficiency_from,
         "part_loads": [
             {"share": p.share, "load_w": p.load_w, "run_s": finite(p.run_s), "rest_s": finite(p.rest_s),

@@ -62,6 +62,8 @@ def sheet_facts(told: Floor) -> dict[str, Any]:
         "not_routed": told.plan.not_routed,
         "heat": told.heat,
         "water": told.water,
+        "source": told.source,
+        "findings": [f.as_json(house.units) for f in told.findings],
         "label": DO_NOT_DRILL,
         "shell": told.answer.file.shell_hash[:16],
     }  # fmt: skip

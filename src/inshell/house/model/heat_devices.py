@@ -237,10 +237,9 @@ class WaterHeater(Part):
     set_point_c: Temperature = Field(48.9, description="outlet temperature")
     feeds_floor: bool = Field(False, description="also warms the floor")
     activation_m3_s: WaterFlow | None = Field(None, description="least flow that starts it")
-    recovery_m3: Liquid = Field(0.0, description="water that it stores")
+    stored_m3: Liquid = Field(0.0, description="hot water that it stores")
     priority_most_s: Duration = Field(2700.0, description="how long the taps may hold the floor back")
     mixing_valve: Literal["yes", "no", "not-said"] = Field("not-said", description="tempered to the taps by a valve")
-    head_loss_pa: PumpHead | None = Field(None, description="of its exchanger at the floor's flow")
     map: tuple[HeatPumpPoint, ...] = Field((), description="air-to-water: heat and power by both temperatures")
     separation: Literal["exchanger", "none", "not-said"] = Field(
         "not-said", description="between floor water and the taps"
