@@ -72,8 +72,9 @@ def _wound(area: Polygon, root: XY, step: float, margin: float, run: float, bend
 
 
 def _home(area: Polygon, root: XY, step: float) -> BaseGeometry:
-    """Where a band may lie: its area, and round its root, where it leaves."""
-    return area.buffer(1e-3).union(Point(root).buffer(1.1 * step))
+    """Where a band may lie: its area, and on the way from its root to it, where it leaves."""
+    near, _ = nearest_points(area, Point(root))
+    return area.buffer(1e-3).union(LineString([root, (near.x, near.y)]).buffer(1.1 * step))
 
 
 def bare_of(area: BaseGeometry, tubes: list[LineString], spacing_m: float, bend_m: float) -> BaseGeometry:

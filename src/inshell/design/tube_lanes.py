@@ -21,9 +21,9 @@ from inshell.house.model.house import House
 
 Node = tuple[int, int]
 XY = tuple[float, float]
-WALL_FREE_M, JAMB_M, THROAT_M = 0.04, 0.04, 0.2
+WALL_FREE_M, JAMB_M, THROAT_M, MOUTH_M = 0.04, 0.04, 0.2, 0.6
 TURN, OPEN = 3.0, 1.4  # what a turn costs in steps; what a step in the open costs beside one along a wall or lane
-AFTER = 80  # of the tries that are left to better a plan that is complete
+TRIES, BETTER = 80, 24  # lanes tried from one side; more to better a plan that is complete
 WAYS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 
 
@@ -59,22 +59,31 @@ def doorways(geometry: Geometry, rooms: set[str]) -> list[tuple[LineString, tupl
     return told
 
 
-def door_distances(geometry: Geometry, rooms: set[str], start: str) -> dict[str, tuple[float, XY]]:
-    """For every room that doorways reach: the way from the start room [m], and the doorway through which it comes."""
+@dataclass(frozen=True)
+class Reach:
+    """How doorways lead to a room: the way [m], the last doorway, and the rooms that are passed, itself included."""
+
+    way_m: float
+    door: XY
+    rooms: tuple[str, ...]
+
+
+def door_distances(geometry: Geometry, rooms: set[str], start: str) -> dict[str, Reach]:
+    """How every room that doorways reach is reached from the start room."""
     doors = [(line.interpolate(0.5, normalized=True), pair) for line, pair in doorways(geometry, rooms)]
     middle = {o.owner: o.polygon.representative_point() for o in geometry.outlines if o.owner == start}[start]
-    told: dict[str, tuple[float, XY]] = {start: (0.0, (middle.x, middle.y))}
+    told = {start: Reach(0.0, (middle.x, middle.y), (start,))}
     todo = [start]
     while todo:
-        here = min(todo, key=lambda room: told[room][0])
+        here = min(todo, key=lambda room: told[room].way_m)
         todo.remove(here)
         for door, pair in doors:
             if here not in pair:
                 continue
             other = pair[0] if pair[1] == here else pair[1]
-            way = told[here][0] + Point(told[here][1]).distance(door)
-            if other not in told or way < told[other][0] - 1e-9:
-                told[other] = (way, (door.x, door.y))
+            way = told[here].way_m + Point(told[here].door).distance(door)
+            if other not in told or way < told[other].way_m - 1e-9:
+                told[other] = Reach(way, (door.x, door.y), (*told[here].rooms, other))
                 todo.append(other)
     return told
 
@@ -89,7 +98,6 @@ class Lattice:
     nodes: set[Node] = field(default_factory=set)
     edges: set[tuple[Node, int]] = field(default_factory=set)
     taken: set[Node] = field(default_factory=set)
-    _walled: set[Node] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         x0, y0, x1, y1 = self.free.bounds
@@ -120,14 +128,24 @@ class Lattice:
         points = np.array([self.at(n) for n in nodes])
         return {n for n, good in zip(nodes, contains_xy(shape, *points.T), strict=True) if good}
 
-    def _beside(self) -> set[Node]:
-        """Places along a wall or another lane."""
-        if not self._walled:
-            self._walled.update(n for n in self.nodes if not all(near in self.nodes for near in _around(n)))
-        return self._walled.union(*(_around(n) for n in self.taken))
+    def mouth(self, root: Node, area: Polygon) -> set[Node]:
+        """Places between a root and its area's middle, as far as no other lane may pass."""
+        here, middle = self.at(root), area.representative_point()
+        away = math.dist(here, (middle.x, middle.y))
+        if away < self.pitch:
+            return set()
+        step = MOUTH_M / away
+        told = set()
+        for part in np.linspace(0.0, min(step, 1.0), 2 * math.ceil(MOUTH_M / self.pitch) + 1):
+            x, y = here[0] + part * (middle.x - here[0]), here[1] + part * (middle.y - here[1])
+            told.add((round((x - self.origin[0]) / self.pitch), round((y - self.origin[1]) / self.pitch)))
+        return told
 
-    def path(self, starts: set[Node], goals: set[Node]) -> list[Node] | None:
-        """The cheapest way between free places: steps, dearer off walls and lanes, and turns; None if there is none."""
+    def path(self, starts: set[Node], goals: set[Node], side: int) -> list[Node] | None:
+        """The cheapest way between free places, along what is on one side (1 left, -1 right); None if there is none.
+
+        Steps beside a wall or another lane on that side are the cheapest; steps in the open and turns cost more.
+        """
         heap: list[tuple[float, Node, int]] = []
         best: dict[tuple[Node, int], float] = {}
         came: dict[tuple[Node, int], tuple[Node, int]] = {}
@@ -136,7 +154,7 @@ class Lattice:
                 best[node, way] = 0.0
                 heap.append((0.0, node, way))
         heapq.heapify(heap)
-        beside, edges, taken = self._beside(), self.edges, self.taken
+        edges, taken, nodes = self.edges, self.taken, self.nodes
         while heap:
             cost, node, way = heapq.heappop(heap)
             if cost > best.get((node, way), math.inf):
@@ -147,15 +165,14 @@ class Lattice:
                 there = (node[0] + di, node[1] + dj)
                 if (node, turn) not in edges or there in taken or there in starts:
                     continue
-                step = cost + (1.0 if there in beside else OPEN) + (TURN if turn != way else 0.0)
+                over = WAYS[(turn + side) % 4]
+                beside = (there[0] + over[0], there[1] + over[1])
+                hugs = beside not in nodes or beside in taken
+                step = cost + (1.0 if hugs else OPEN) + (TURN if turn != way else 0.0)
                 if step < best.get((there, turn), math.inf) - 1e-12:
                     best[there, turn], came[there, turn] = step, (node, way)
                     heapq.heappush(heap, (step, there, turn))
         return None
-
-
-def _around(node: Node) -> tuple[Node, ...]:
-    return tuple((node[0] + di, node[1] + dj) for di, dj in WAYS)
 
 
 def _walked(came: dict[tuple[Node, int], tuple[Node, int]], last: tuple[Node, int], starts: set[Node]) -> list[Node]:
@@ -168,77 +185,84 @@ def _walked(came: dict[tuple[Node, int], tuple[Node, int]], last: tuple[Node, in
 
 @dataclass(frozen=True)
 class Goal:
-    """What a circuit's leaders must reach: areas in the order in which lanes grow towards them."""
+    """What a circuit's leaders must reach: areas in the order in which lanes grow; the floor on which they may lie."""
 
     name: str
     areas: tuple[Polygon, ...]
+    floor: BaseGeometry
 
 
 @dataclass(frozen=True)
 class Lanes:
-    """The leaders of one circuit: its trunk from the manifold and branches, each ending at the root of an area."""
+    """The leaders of one circuit: its trunk from the manifold and branches, each ending at the root of an area.
+
+    An area that no branch reaches has neither line nor root.
+    """
 
     name: str
     lines: tuple[tuple[XY, ...], ...]
-    roots: tuple[XY, ...]
+    roots: tuple[XY | None, ...]
 
 
-def lay_lanes(
-    lattice: Lattice, ports: list[Node], goals: list[Goal], *, tries: int = 120
-) -> tuple[dict[str, Lanes], str | None]:
-    """Lanes to every goal, in the first order in which all find a way; else as many as any order gave.
+def lay_lanes(lattice: Lattice, ports: list[Node], goals: list[Goal]) -> dict[str, Lanes]:
+    """Lanes to every goal, the shortest of several orders in which all find a way; else as many as any order gave.
 
-    Returns the lanes, and the name of one that found none.
+    Lanes are placed from one side of the manifold on, each along what was placed before it.
     """
-    within = {(g.name, k): lattice.inside(area) for g in goals for k, area in enumerate(g.areas)}
-    most: dict[str, Lanes] = {}
-    shortest: list[float] = [math.inf]
-    budget = [0]
+    search = _Search(lattice, goals)
+    for row in (sorted(ports), sorted(ports, reverse=True)):
+        for side in (1, -1):
+            search.left = TRIES if not math.isfinite(search.shortest) else BETTER
+            search.place({}, set(), row, goals, 0.0, side)
+    return search.most
 
-    def place(told: dict[str, Lanes], taken: set[Node], row: list[Node], left: list[Goal], length: float) -> None:
-        nonlocal most
-        if len(told) > len(most) or (len(told) == len(goals) and length < shortest[0]):
-            most = dict(told)
-            shortest[0] = length if not left else shortest[0]
-        for goal in left:
-            if budget[0] <= 0 or (math.isfinite(shortest[0]) and budget[0] <= AFTER):
+
+class _Search:
+    """Orders of placing lanes, one after another, with what the best has given."""
+
+    def __init__(self, lattice: Lattice, goals: list[Goal]) -> None:
+        self.lattice, self.count = lattice, len(goals)
+        self.allowed = {g.name: lattice.inside(g.floor) for g in goals}
+        self.within = {g.name: [lattice.inside(area) for area in g.areas] for g in goals}
+        self.most: dict[str, Lanes] = {}
+        self.shortest, self.left = math.inf, 0
+
+    def place(
+        self, told: dict[str, Lanes], taken: set[Node], row: list[Node], goals: list[Goal], length: float, side: int
+    ) -> None:
+        """One more lane from the first port of a row, in every order that could still better what is known."""
+        if len(told) > len(self.most) or (len(told) == self.count and length < self.shortest):
+            self.most = dict(told)
+            self.shortest = self.shortest if goals else length
+        for goal in goals if row else []:
+            if self.left <= 0:
                 return
-            budget[0] -= 1
-            lattice.taken = set(taken)
-            made = _grown(lattice, row, goal, [within[goal.name, k] for k in range(len(goal.areas))])
+            self.left -= 1
+            self.lattice.taken = set(taken)
+            made = self.grown(row, goal, side)
             if made is None:
                 continue
             lanes, used = made
             grown = length + sum(len(line) for line in lanes.lines)
-            if grown < shortest[0]:
-                rest = [g for g in left if g.name != goal.name]
-                place({**told, goal.name: lanes}, taken | used, row[1:], rest, grown)
+            if grown < self.shortest:
+                rest = [g for g in goals if g.name != goal.name]
+                self.place({**told, goal.name: lanes}, taken | used, row[1:], rest, grown, side)
 
-    for row in (
-        sorted(ports),
-        sorted(ports, reverse=True),
-    ):  # lanes placed from one side on take ports from one side on
-        budget[0] = tries
-        place({}, set(), row, goals, 0.0)
-    return most, next((g.name for g in goals if g.name not in most), None)
-
-
-def _grown(lattice: Lattice, row: list[Node], goal: Goal, within: list[set[Node]]) -> tuple[Lanes, set[Node]] | None:
-    """Lanes to one goal from the first port of what is left of a row; the others stay free."""
-    mine: set[Node] = set()
-    others = set(row[1:])
-    lines, roots = [], []
-    for k, inside in enumerate(within):
-        goals = inside - lattice.taken
-        kept, lattice.taken = lattice.taken, lattice.taken | others
-        path = lattice.path(mine if k else set(row[:1]), goals - mine)
-        lattice.taken = kept
-        if path is None:
-            return None
-        mine |= set(path)
-        lines.append(tuple(lattice.at(n) for n in path))
-        roots.append(lattice.at(path[-1]))
-    return Lanes(goal.name, tuple(lines), tuple(roots)), mine
+    def grown(self, row: list[Node], goal: Goal, side: int) -> tuple[Lanes, set[Node]] | None:
+        """A trunk from the first port to the first area, and branches from it to the others; other ports stay free."""
+        mine: set[Node] = set()
+        mouths: set[Node] = set()
+        lattice, lines, roots = self.lattice, [], []
+        lattice.taken |= set(row[1:]) | (lattice.nodes - self.allowed[goal.name])
+        for k, inside in enumerate(self.within[goal.name]):
+            path = lattice.path(mine if k else {row[0]}, inside - lattice.taken - mine, side)
+            if path is None and k == 0:
+                return None
+            mine |= set(path or ())
+            mouths |= lattice.mouth(path[-1], goal.areas[k]) if path else set()
+            lines.append(tuple(lattice.at(n) for n in path or ()))
+            roots.append(lines[-1][-1] if path else None)
+        return Lanes(goal.name, tuple(lines), tuple(roots)), mine | mouths
 
 
 def ports_of(lattice: Lattice, room: Polygon, count: int) -> list[Node]:

@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import substring, unary_union
+from shapely.ops import nearest_points, substring, unary_union
 
 from inshell.design.tube_field import Field, lay_field, polygons, rounded, sharpest_m
 from inshell.design.tube_lanes import Goal, Lanes, Lattice, door_distances, lay_lanes, leader_gap_m, ports_of, walkable
@@ -23,7 +23,8 @@ LEAST_AREA_M2 = 0.4
 MOST_PARTS = 6
 BENDS_OD = 8.0
 SAME_FLOOR_M = 0.3
-DRAWN_M = 0.002
+DRAWN_M, ROUGH_M = 0.002, 0.012  # how far a drawn tube may lie off its outline
+APART = 0.4  # of the gap between leaders, at least between tubes of two circuits
 
 
 @dataclass(frozen=True)
@@ -164,9 +165,9 @@ class _Floor:
         lattice = Lattice((position.x_m, position.y_m), 2.0 * self.gap_m, self.free)
         for _ in range(4):
             parts = [p for c in circuits for p in self._parts(c, counts[c.id])]
-            goals = [Goal(p.id, tuple(area for _, area in p.areas)) for p in parts]
+            goals = [Goal(p.id, tuple(area for _, area in p.areas), self._floor_of(p)) for p in parts]
             ports = ports_of(lattice, self.outlines[self.manifold.room], len(parts))
-            lanes, _ = lay_lanes(lattice, ports, goals)
+            lanes = lay_lanes(lattice, ports, goals)
             runs, lost = self._runs(parts, lanes)
             long = {r.circuit for r in runs if r.length_m > self._limit(r.circuit) and counts[r.circuit] < MOST_PARTS}
             if not long:
@@ -175,18 +176,23 @@ class _Floor:
                 counts[name] += 1
         return runs, lost
 
+    def _floor_of(self, part: _Part) -> BaseGeometry:
+        """The rooms that a loop's leaders may pass, joined through their doorways."""
+        rooms = {passed for room, _ in part.areas for passed in self.far[room].rooms}
+        return walkable(self.house, self.geometry, rooms)
+
     def _limit(self, circuit: str) -> float:
         tube = next(c.tube for c in self.circuits if c.id == circuit)
         return float(self.rows[tube]["longest_m"])
 
     def _count(self, c: Circuit) -> int:
-        leads = 2.0 * max(self.far[r][0] for r in c.rooms)
+        leads = 2.0 * max(self.far[r].way_m for r in c.rooms)
         length = sum(self.heated[r].area for r in c.rooms) / c.spacing_m + leads
         return int(min(max(1, math.ceil(length / self._limit(c.id))), MOST_PARTS))
 
     def _parts(self, c: Circuit, count: int) -> list[_Part]:
         """A circuit's loops: one through all of its rooms, or rooms apart and large ones in even slices."""
-        rooms = sorted((r for r in c.rooms if _largest(self.heated[r]).area > 0.0), key=lambda r: -self.far[r][0])
+        rooms = sorted((r for r in c.rooms if _largest(self.heated[r]).area > 0.0), key=lambda r: -self.far[r].way_m)
         whole = {r: _largest(self.heated[r]) for r in rooms}
         if count == 1:
             return [_Part(c.id, c, tuple(whole.items()))]
@@ -194,12 +200,13 @@ class _Floor:
         pieces = [
             (room, piece)
             for room, area in whole.items()
-            for piece in split_even(area, max(1, round(area.area / each)), self.far[room][1], c.spacing_m)
+            for piece in split_even(area, max(1, round(area.area / each)), self.far[room].door, c.spacing_m)
         ]
         return [_Part(f"{c.id}.{k}", c, (piece,)) for k, piece in enumerate(pieces, start=1)]
 
     def _runs(self, parts: list[_Part], lanes: dict[str, Lanes]) -> tuple[list[TubeRun], dict[str, str]]:
-        runs, lost = [], {}
+        runs: list[TubeRun] = []
+        lost: dict[str, str] = {}
         ways = {name: [LineString(line) for line in one.lines if len(line) > 1] for name, one in lanes.items()}
         for part in parts:
             if part.id not in lanes:
@@ -209,8 +216,12 @@ class _Floor:
             made = self._run(part, lanes[part.id], others)
             if isinstance(made, str):
                 lost[part.id] = made
-            else:
+                continue
+            met = next((r.id for r in runs if r.tube.distance(made.tube) < APART * self.gap_m), None)
+            if met is None:
                 runs.append(made)
+            else:
+                lost[part.id] = f"its tube would meet that of {met}"
         return runs, lost
 
     def _run(self, part: _Part, lanes: Lanes, others: list[LineString]) -> TubeRun | str:
@@ -222,6 +233,8 @@ class _Floor:
         fields: dict[str, tuple[Polygon, Field, XY]] = {}
         kept = []
         for k, ((room, area), root, line) in enumerate(zip(part.areas, lanes.roots, lanes.lines, strict=True)):
+            if root is None:
+                continue
             pieces = [p for p in polygons(area.difference(taken)) if p.area > LEAST_AREA_M2]
             piece = min(pieces, key=lambda p: (round(p.distance(Point(root)), 2), -p.area), default=None)
             made = lay_field(piece, root, spacing_m=c.spacing_m, bend_m=bend) if piece is not None else None
@@ -232,9 +245,12 @@ class _Floor:
         if not fields:
             return f"no field fits into {', '.join(room for room, _ in part.areas)} beside the leaders"
         leaders = [_eased(line, bend + 0.5 * self.gap_m) for line in kept if len(line) > 1]
-        tube = self._tube(fields, leaders, lanes.lines[0], bend)
+        blocked = unary_union([w.buffer(1.4 * self.gap_m, cap_style="flat") for w in others])
+        tube = self._tube(fields, leaders, lanes.lines[0], bend, blocked)
         if tube is None:
             return "its leaders meet its own field"
+        soft = rounded([(x, y) for x, y in tube.simplify(ROUGH_M).coords], bend)
+        tube = soft if soft.is_simple and sharpest_m(soft) > sharpest_m(tube) else tube
         passes = {
             room: 2.0 * sum(line.intersection(shape).length for line in leaders)
             for room, shape in self.outlines.items()
@@ -248,13 +264,18 @@ class _Floor:
 
     def _tube(
         self, fields: dict[str, tuple[Polygon, Field, XY]], leaders: list[LineString], trunk: tuple[XY, ...],
-        bend: float,
+        bend: float, blocked: BaseGeometry,
     ) -> LineString | None:  # fmt: skip
-        """The outline of leaders and fields together, opened at the manifold."""
+        """The outline of leaders and fields together, opened at the manifold; clear of what other leaders need."""
         half, fill = 0.5 * self.gap_m, 0.9 * self.gap_m
+        parts = []
+        for area, field, root in fields.values():
+            near, _ = nearest_points(area.intersection(field.band), Point(root))
+            link = LineString([root, (near.x, near.y)]).buffer(half, cap_style="square")
+            parts += [field.band.difference(blocked).intersection(area.buffer(0.5 * self.gap_m).union(link)), link]
         strips = [w.buffer(half, cap_style="flat" if k == 0 else "round", quad_segs=8) for k, w in enumerate(leaders)]
-        band = _filled(unary_union([*(f.band for _, f, _ in fields.values()), *strips]), fill)
-        wide = _filled(band, bend)
+        band = max(polygons(_filled(unary_union([*parts, *strips]), fill)), key=lambda p: float(p.area))
+        wide = _filled(band, bend).difference(blocked).intersection(self.free)
         for _, field, root in fields.values():
             near = wide.intersection(Point(root).buffer(2.0 * bend + field.spacing_m))
             more = unary_union([band, near])
