@@ -164,6 +164,8 @@ def main() -> None:
         ("settings", cold(["settings", DEMO], 1, env), 30.0),
         ("dry", cold(["dry", DEMO], 1, env), None),
         ("seal", cold(["seal", DEMO], 1, env), None),
+        ("floor, tubes laid, water, heater", cold(["floor", DEMO], 3, env), None),
+        ("the same with its year and other ways", cold(["floor", DEMO, "--year"], 1, env), None),
     ]
     times = []
     for _ in range(9):

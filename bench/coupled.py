@@ -21,6 +21,10 @@ from pathlib import Path
 import numpy as np
 
 from inshell.climate.prepare import named_year
+from inshell.design.drivers import prepare
+from inshell.design.floor_year import with_tubes
+from inshell.design.tube_plan import lay_tubes
+from inshell.jobs.floor import floor
 from inshell.network.compiled import _kernel, run, run_variants
 from inshell.network.links import AirNetwork, Link, LinkKind
 from inshell.network.system import Control, Forcing, Sensor, System, Target, first_state
@@ -30,6 +34,7 @@ from inshell.physics.conduction import Layer
 from inshell.physics.fan import FanCurve, default_curve
 
 ROOMS, HOURS = 10, 8760
+DEMO = Path(__file__).parents[1] / "examples" / "demo-cottage" / "demo-cottage.toml"
 WALL = [Layer(0.012, 0.13, 650.0, 1880.0), Layer(0.14, 0.036, 16.0, 1470.0), Layer(0.0125, 0.16, 640.0, 1150.0)]
 SLAB = [Layer(0.5, 1.5, 1800.0, 1100.0), Layer(0.0, 1.0, resistance_m2k_w=1.8), Layer(0.1, 1.8, 2300.0, 880.0)]
 
@@ -240,6 +245,21 @@ def peak() -> float:
     )
 
 
+def floor_ratio() -> tuple[float, float, float]:
+    """(seconds to lay the demo house's tubes, its year without the floor, with it): the same rooms and steps."""
+    told = floor(DEMO)
+    base = told.answer
+    laid = median(lambda: lay_tubes(base.house, base.geometry), 3)
+    hours = np.arange(HOURS, dtype=np.int64)
+    bare = prepare(base.house, base.geometry, base.climate, hours=hours, doors="by-hours", makers="heads")
+    ready, _ = with_tubes(base.house, bare, told.heat, told.water, hours, base.climate.design.heating_c)
+    years = []
+    for one in (bare, ready):
+        start = first_state(one.system, air_c=20.0)
+        years.append(median(lambda one=one, start=start: run(one.system, one.forcing, start, step_s=600.0), 3))
+    return laid, years[0], years[1]
+
+
 def main() -> None:
     fixed, full = bench_house(with_air=False), bench_house()
     heavy = sum(c > 0.0 for c in full.thermal.capacity_j_k)
@@ -269,6 +289,11 @@ def main() -> None:
         else f"circuit simulator, trapezoidal     {spice:8.2f} s   ({spice / ours:.1f})"
     )
     print(f"fully coupled                     {coupled:8.3f} s   ({coupled / ours:.1f} times fixed flows)")
+    laid, without, with_floor = floor_ratio()
+    print(f"tubes of the demo house laid      {laid:8.2f} s   (asked 2)")
+    print(
+        f"its year with the floor           {with_floor:8.3f} s   ({with_floor / without:.2f} times without, asked 1.5)"
+    )
     told = run(full, held, first_state(full, air_c=20.0), step_s=600.0).balances
     count = operations(full, told.rounds / (6 * HOURS), told.newton / (6 * HOURS))
     print(

@@ -19,8 +19,8 @@ from shapely.ops import unary_union
 from inshell.cli.run import run
 from inshell.design.tube_field import bare_of, lay_field
 from inshell.design.tube_plan import TubePlan, lay_tubes
-from inshell.house.reading import read_house
-from tests.evidence import DEMO, FT, assert_close
+from inshell.house.reading import HouseFile, read_house
+from tests.evidence import DEMO, FT, ROOT, assert_close
 
 BEND = 5 * 0.0254
 
@@ -101,9 +101,23 @@ def test_the_demo_house_is_laid(plan: TubePlan) -> None:
 
 
 @pytest.mark.invariant
+def test_another_house_with_a_room_behind_a_room() -> None:
+    """The ridge cabin's bunk room is reached through the great room alone: nothing crosses, all is laid."""
+    file = read_house(ROOT / "examples" / "ridge-cabin" / "ridge-cabin.toml")
+    told = lay_tubes(file.house, file.geometry)
+    assert not told.not_routed
+    for one, two in combinations(told.runs, 2):
+        assert one.tube.distance(two.tube) > 0.4 * told.gap_m
+    doorways_only(file, told)
+
+
+@pytest.mark.invariant
 def test_leaders_pass_doorways_only(plan: TubePlan) -> None:
     """Where the tubes cross partitions they do so inside a doorway."""
-    file = read_house(DEMO)
+    doorways_only(read_house(DEMO), plan)
+
+
+def doorways_only(file: HouseFile, plan: TubePlan) -> None:
     walls = [
         LineString(s.ends) for s in file.geometry.surfaces
         if s.kind == "partition" and s.ends and {s.room, s.other} <= {r.id for r in file.house.room} - {"loft"}

@@ -29,11 +29,15 @@ def floor_lines(result: dict[str, Any]) -> list[str]:
 
 
 def cell_lines(result: dict[str, Any]) -> list[str]:
-    """Both K values and the ripple."""
+    """Both K values and the ripple, beside the standard's shortcuts."""
+    known = result["power_product_w_m2k"]
+    product = "outside its tables" if known is None else f"{known:.3f} W/m2K"
     return [
         f"up            {result['k_up_w_m2k']:.4f} W/m2K",
         f"down          {result['k_down_w_m2k']:.4f} W/m2K",
         f"peak to mean  {result['peak_to_mean']:.4f} of the floor's excess over the room",
+        f"by the standard's power product, tube on the insulation: {product}; its resistances for tubes inside a slab "
+        f"{'reach' if result['resistances_reach'] else 'do not reach'} this build",
         result["source"],
     ]
 

@@ -139,7 +139,8 @@ def _rows(
             sensor = Sensor.NODE_C
             at = next(c.node for c in ready.thermal.cores if rooms[c.room] == room)
             point = float(floor.slab_set_point_c) if floor.slab_set_point_c is not None else point + LEAST_OVER_K
-        for lower, when in ((0.0, open_ & ~night), (floor.setback_k, open_ & night)):
+        times = ((0.0, open_ & ~night), (floor.setback_k, open_ & night)) if floor.setback_k > 0.0 else ((0.0, open_),)
+        for lower, when in times:
             for tube in mine[loop.run.id]:
                 aim = point - lower
                 rows.append(

@@ -28,7 +28,11 @@ class Told:
 
 def hot_water(path: Path) -> Told:
     """Demand against what the heater gives, and what can hurt."""
-    base = answer(path)
+    return hot_water_of(answer(path))
+
+
+def hot_water_of(base: Answer) -> Told:
+    """The same from a house whose static answer is there."""
     if not base.house.water_heater and not base.house.fixture:
         raise refuse(
             "water_heater", "no water heater and no taps", "one [[water_heater]], and a [[fixture]] for each tap"

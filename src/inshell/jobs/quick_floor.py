@@ -7,7 +7,7 @@ from typing import Any
 
 from inshell.errors import InputRefused, Problem
 from inshell.jobs.quick_values import Asked
-from inshell.physics.floor import floor_flux_w_m2, panel_flux_w_m2, practice_flux_w_m2
+from inshell.physics.floor import floor_flux_w_m2, panel_flux_w_m2, power_product_w_m2k, practice_flux_w_m2
 from inshell.physics.fluids import MOST_GLYCOL, Fluid, fluid_at
 from inshell.physics.slab_cell import slab_cell
 from inshell.physics.water_tube import circuit_return_c, tube_flow
@@ -89,10 +89,23 @@ def quick_slab_cell(
         "k_up_w_m2k": cell.k_up_w_m2k,
         "k_down_w_m2k": cell.k_down_w_m2k,
         "peak_to_mean": cell.peak_to_mean,
+        "power_product_w_m2k": _power_product(row, apart, deep, conducts, cover),
+        "resistances_reach": min(deep, slab - deep) / apart > 0.3 and row["outer_m"] / apart < 0.2,
         "outer_diameter_m": row["outer_m"],
         "wall_m": row["wall_m"],
         "source": "2-D conduction; water side film left out, 10.8 W/m2K to the room, space below at room temperature",
     }
+
+
+def _power_product(row: dict[str, Any], spacing: float, depth: float, k: float, cover: float) -> float | None:
+    """What the standard gives for the same tube on the insulation, None outside its tables."""
+    try:
+        return power_product_w_m2k(
+            spacing_m=spacing, outer_m=row["outer_m"], wall_m=row["wall_m"], tube_w_mk=TUBE_W_MK,
+            cover_m=depth - 0.5 * row["outer_m"], cover_w_mk=k, covering_r_m2k_w=cover,
+        )  # fmt: skip
+    except ValueError:
+        return None
 
 
 def fluid_share(asked: Asked, text: str) -> float:

@@ -30,6 +30,7 @@ from inshell.jobs.describe import Described
 from inshell.jobs.dry import moisture_words
 from inshell.jobs.floor import floor_of
 from inshell.jobs.floor_sheet import sheet_facts
+from inshell.jobs.hot_water import hot_water_of
 from inshell.jobs.keep_dry import kept_dry
 from inshell.jobs.keep_settings import kept_settings
 from inshell.jobs.prove_rooms import kept_rooms
@@ -84,6 +85,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "elements": _pieces(checked),
         "seals": _seals(answer),
         "seal_plans": _seal_plans(answer),
+        "hot_water": hot_water_of(answer) if house.fixture else None,
         "floor": sheet_facts(floor_of(answer)) if house.circuit and house.slab else None,
         "moisture_words": moisture_words,
         "rules": side_by_side(answer),
