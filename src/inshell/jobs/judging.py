@@ -222,7 +222,7 @@ def _capacity(answer: Answer) -> Judged:
     why = (
         f"no capacity at design cold is known of {', '.join(unknown)}"
         if unknown
-        else "floor circuits are not computed by this version"
+        else "what the floor circuits give is not part of this check: run inshell floor"
     )
     return replace(base, value=known or None, why_unknown=why)
 
