@@ -210,3 +210,110 @@ def test_hot_water_of_a_house(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     coldest = min(told["months"], key=lambda m: m["mains_c"])
     short = coldest["peak_m3_s"] - coldest["able_m3_s"]
     assert_close(coldest["lasts_s"], 0.7 * 40 * 0.00378541 / short, rel=1e-6, why="what can be used over what is short")
+
+
+def floor_json(path: Path, text: str, capsys: pytest.CaptureFixture[str]) -> dict:
+    path.write_text(text, encoding="utf-8")
+    assert run(["floor", str(path), "--json"]) == 0
+    return json.loads(capsys.readouterr().out)
+
+
+@pytest.mark.invariant
+def test_what_a_given_supply_does_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Warmer water than asked drives floors past their limit, cooler leaves rooms short; the balance closes in both."""
+    text = DEMO.read_text(encoding="utf-8")
+    for supply, asked in (
+        ("115 °F", {"floor-too-hot", "supply-too-warm"}),
+        ("80 °F", {"floor-gives-less", "supply-too-cool"}),
+    ):
+        told = floor_json(tmp_path / "s.toml", text.replace("[floor]\n", f'[floor]\nsupply = "{supply}"\n'), capsys)
+        assert asked <= {f["code"] for f in told["findings"]}, supply
+        water = {loop["id"]: loop for loop in told["water"]["loops"]}
+        carried = told["water"]["fluid"]["density_kg_m3"] * told["water"]["fluid"]["heat_j_kgk"]
+        for loop in told["heat"]["loops"]:
+            heat = carried * water[loop["id"]]["flow_m3_s"] * (loop["supply_c"] - loop["return_c"])
+            assert_close(heat, loop["heat_w"], rel=0.01, why="properties a few kelvin apart")
+        given = sum(r["gives_w"] for r in told["heat"]["rooms"])
+        assert_close(
+            given, sum(loop["to_rooms_w"] for loop in told["heat"]["loops"]), rel=1e-9, why="what loops give rooms get"
+        )
+    cold = tmp_path / "cold.toml"
+    cold.write_text(text.replace("[floor]\n", '[floor]\nsupply = "65 °F"\n'), encoding="utf-8")
+    assert run(["floor", str(cold)]) == 2
+    capsys.readouterr()
+
+
+@pytest.mark.invariant
+def test_a_heated_floor_takes_no_less_than_the_house_loses(capsys: pytest.CaptureFixture[str]) -> None:
+    """Rooms' loads and what the ground takes of the warm slab: nothing dropped, nothing twice."""
+    assert run(["floor", str(DEMO), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert run(["check", str(DEMO), "--json"]) == 1
+    loads = {r["id"]: r["load_w"] for r in json.loads(capsys.readouterr().out)["heating"]["rooms"]}
+    asked = sum(r["asks_w"] for r in told["heat"]["rooms"])
+    whole = sum(loads[r["room"]] for r in told["heat"]["rooms"])
+    down = sum(loop["down_w"] + loop["edge_w"] for loop in told["heat"]["loops"])
+    below = sum(r["ground_loss_w"] for r in told["heat"]["rooms"])
+    assert asked < whole < asked + down, "the ground takes more of a warm slab than of a cold one"
+    assert whole - asked <= below + 1e-6
+
+
+@pytest.mark.invariant
+def test_odd_plans_are_laid_or_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A manifold in the room that it feeds, outside its room, two of them; a room named by two; tube out of the slab."""
+    text = DEMO.read_text(encoding="utf-8")
+    manifold = '[[manifold]]\nid = "manifold"\nroom = "utility"\nposition = ["33 ft", "13 ft"]\n'
+    assert manifold in text
+    second = manifold + '\n[[manifold]]\nid = "second"\nroom = "living"\nposition = ["19 ft", "11 ft"]\n'
+    third = text.index('id = "circuit-3"')
+    two = text[:third] + text[third:].replace('manifold = "manifold"', 'manifold = "second"', 1)
+    cases = {
+        "own": text.replace(manifold, manifold.replace("utility", "bath").replace("33 ft", "25 ft")),
+        "outside": text.replace(manifold, manifold.replace("33 ft", "10 ft")),
+        "two": two.replace(manifold, second),
+        "again": text.replace('rooms = ["bed-2", "bath"]', 'rooms = ["bed-2", "living"]'),
+        "deep": text.replace('depth = "2 in"', 'depth = "8 in"', 1),
+    }
+    told = {name: floor_json(tmp_path / f"{name}.toml", content, capsys) for name, content in cases.items()}
+    assert len(told["own"]["circuits"]) >= 3
+    assert all("outside utility" in why for why in told["outside"]["not_routed"].values())
+    assert told["again"]["not_routed"] == {"circuit-3": "circuit-1 already warms living"}
+    assert "does not lie in a slab" in told["deep"]["not_routed"]["circuit-1"]
+    for document in told.values():
+        tubes = [LineString(c["tube"]) for c in document["circuits"]]
+        assert all(not one.intersects(other) for one, other in combinations(tubes, 2))
+    for wrong in (
+        ('tube = "7/16"\nspacing', "spacing"),
+        ('spacing = "1 in"', 'spacing = "12 in"'),
+        ('flow = "0 gpm"', 'flow = "0.5 gpm"'),
+    ):
+        path = tmp_path / "wrong.toml"
+        path.write_text(text.replace(wrong[1], wrong[0], 1), encoding="utf-8")
+        assert run(["floor", str(path)]) == 2, wrong
+    capsys.readouterr()
+
+
+@pytest.mark.invariant
+def test_what_is_unsafe_or_unknown_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = DEMO.read_text(encoding="utf-8")
+    floor_cases = {
+        ("[floor]\n", '[floor]\nmaker_approves = "no"\n'): "maker-forbids",
+        ("[floor]\n", '[floor]\ndouble_wall = "no"\nglycol = "30 %"\n'): "single-wall-with-glycol",
+        ("[floor]\n", '[floor]\nglycol = "10 %"\n'): "floor-water-freezes",
+        ("exchanger_cv = 3.5\n", ""): "exchanger-loss-not-said",
+        ('set_point = "125 °F"', 'set_point = "88 °F"'): "heater-set-too-low",
+        ("[floor]\n", "[floor] # as it is\n"): "floor-high-limit",
+    }
+    for (right, wrong), code in floor_cases.items():
+        told = floor_json(tmp_path / "f.toml", text.replace(right, wrong, 1), capsys)
+        assert code in {f["code"] for f in told["findings"]}, code
+    water_cases = {
+        ('set_point = "125 °F"', 'set_point = "160 °F"'): "outlet-too-hot",
+        ('set_point = "125 °F"', 'set_point = "100 °F"'): "tap-warmer-than-heater",
+        ('kind = "shower"', 'kind = "shower"\nmixed = "135 °F"'): "tap-scalds",
+    }
+    for (right, wrong), code in water_cases.items():
+        path = tmp_path / "w.toml"
+        path.write_text(text.replace(right, wrong, 1), encoding="utf-8")
+        assert run(["hot-water", str(path), "--json"]) == 0
+        assert code in {f["code"] for f in json.loads(capsys.readouterr().out)["findings"]}, code

@@ -50,19 +50,20 @@ def _rooms(result: Floor, units: System) -> None:
             room.room,
             show(room.asks_w, "power", units),
             show(room.area_m2, "area", units),
-            show(room.leader_w, "power", units),
-            show(room.flux_w_m2, "flux", units) if room.area_m2 else "–",
             show(room.water_c, "temperature", units) if room.area_m2 else "–",
+            show(room.gives_w, "power", units),
+            show(room.leader_w, "power", units),
             show(room.surface_c, "temperature", units) if room.area_m2 else "–",
             show(room.hottest_c, "temperature", units) if room.area_m2 else "–",
             show(room.limit_w, "power", units),
         ]
         for room in heat.rooms
     ]
-    headers = ["room", "asks", "warmed", "leaders give", "field gives", "mean water", "floor", "over a tube", "at most"]
+    headers = ["room", "asks", "warmed", "needs water", "gets", "by leaders", "floor", "over a tube", "at most"]
     print_table("Rooms on the design day", headers, rows, right=range(1, 9))
     lines = [
-        f"{heat.governs} governs: supply {show(heat.needed_supply_c, 'temperature', units)} on the design day, "
+        f"{heat.governs} governs: it needs a supply of {show(heat.needed_supply_c, 'temperature', units)}; at "
+        f"{show(heat.supply_c, 'temperature', units)} the floor takes "
         f"{show(heat.heat_w, 'power', units)} in all, of which "
         f"{show(sum(loop.down_w + loop.edge_w for loop in heat.loops), 'power', units)} go into the ground.",
         "",
@@ -173,6 +174,9 @@ def _ways(result: Floor, units: System) -> None:
     currency = result.answer.house.prices.currency or "no currency given"
     headers = ["way", "heat kWh", "fuel kWh", "electric kWh", "peak input", "coldest", "a year", "first"]
     print_table(f"Ways to warm the house at the same set points, {currency}", headers, ways, right=range(1, 8))
+    print_lines(
+        ["Set points are the same, comfort is not: look at the hours of the coldest room before the costs.", ""]
+    )
 
 
 def show_hot_water(result: Told) -> None:

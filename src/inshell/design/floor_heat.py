@@ -16,12 +16,15 @@ from inshell.house.model.enclosure import Slab
 from inshell.house.model.heat_devices import Circuit
 from inshell.house.model.house import House
 from inshell.physics.floor import floor_excess_k, floor_flux_w_m2
+from inshell.physics.fluids import fluid_at
 from inshell.physics.ground import RSI_FLOOR_M2K_W
 from inshell.physics.slab_cell import SlabCell, slab_cell, tube_to_core_m2k_w
 from inshell.physics.water_tube import mean_over_room_k
 from inshell.sources import table
 
 TUBE_W_MK, FILM_W_M2K = 0.38, 10.8
+BESIDE_M = 0.18  # of floor that a bundle of leaders warms beside its strip, both sides (finite differences, 4 in slab)
+CLOSE = 0.05  # of what a room asks
 LEAST_BELOW_M2K_W = 0.05
 BATHS = ("bath", "toilet")
 
@@ -61,19 +64,21 @@ class Build:
 
 @dataclass(frozen=True)
 class RoomFloor:
-    """One room on the design day.
+    """One room on the design day: what it asks of its floor, and what it gets with the supply as it is.
 
-    `asks_w` is its load without what its floor loses to the ground, which the slab gives itself; `leader_w` what
-    passing leaders give it; `flux_w_m2` what its field must give; `limit_w` the most that the surface's limit allows.
+    `asks_w` is its load without what the ground takes under its field, which the slab gives itself; `leader_w` what
+    passing leaders give it; `water_c` the mean water that it needs; `gives_w` and the temperatures of the surface are
+    those of the supply as it is; `limit_w` is the most that the surface's limit allows.
     """
 
     room: str
     room_c: float
     asks_w: float
     area_m2: float
-    flux_w_m2: float
-    leader_w: float
     water_c: float
+    leader_w: float
+    gives_w: float
+    flux_w_m2: float
     surface_c: float
     hottest_c: float
     limit_c: float
@@ -85,6 +90,16 @@ class RoomFloor:
         """Whether the surface's limit does not let the floor give what the room asks."""
         return self.asks_w > self.limit_w + 1.0
 
+    @property
+    def is_cold(self) -> bool:
+        """Whether it gets clearly less than it asks."""
+        return self.gives_w < (1.0 - CLOSE) * self.asks_w - 1.0
+
+    @property
+    def is_hot(self) -> bool:
+        """Whether the surface over a tube passes its limit."""
+        return self.area_m2 > 0.0 and self.hottest_c > self.limit_c + 0.05
+
 
 @dataclass(frozen=True)
 class LoopHeat:
@@ -94,6 +109,7 @@ class LoopHeat:
     circuit: Circuit
     supply_c: float
     return_c: float
+    flow_m3_s: float
     to_rooms_w: float
     down_w: float
     edge_w: float
@@ -161,114 +177,181 @@ def surface_limit_c(house: House, room: str) -> float:
 def calculate_floor(
     house: House, geometry: Geometry, climate: HouseClimate, heating: HeatingResult, plan: TubePlan
 ) -> FloorHeat:
-    """What the floor must do on the design day; raises ValueError where nothing was laid."""
+    """What the floor must do on the design day, and what it does; raises ValueError where nothing was laid."""
     if not plan.runs:
         raise ValueError("no circuit is laid")
-    ground_c = climate.design.mean_annual_c
-    circuits = {c.id: c for c in house.circuit}
-    grounds = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
-    builds: dict[str, Build] = {}
-    strips: dict[str, Build] = {}
-    for run in plan.runs:
-        slab = slab_of(house, geometry, next(iter(run.areas)))
-        ground = grounds[slab.id] if slab else None
-        if slab is None or ground is None:
-            continue
-        builds[run.id] = build_of(slab, ground, circuits[run.circuit], run.spacing_m)
-        strips[run.id] = build_of(slab, ground, circuits[run.circuit], plan.gap_m)
-    supply: float | None = house.floor.supply_c
-    warm = supply if supply is not None else 35.0
+    day = _Day(house, geometry, climate, heating, plan)
+    warm = 35.0
     for _ in range(60):
-        rooms = _rooms(house, geometry, heating, plan, builds, strips, warm - 0.5 * house.floor.drop_k, ground_c)
-        asking = [r for r in rooms if r.area_m2 > 0.0]
-        governing = max(asking, key=lambda r: r.water_c)
-        excess = governing.water_c - governing.room_c
-        needed = governing.room_c + house.floor.drop_k / (1.0 - math.exp(-house.floor.drop_k / max(excess, 0.05)))
-        if abs(needed - warm) < 0.01 or supply is not None:
+        governing, needed = day.needed(warm - 0.5 * house.floor.drop_k)
+        if abs(needed - warm) < 0.01:
             break
         warm += 0.7 * (needed - warm)
     else:
         raise NotConverged("supply of the warm floor", iterations=60, residual=needed - warm)
-    supply_c = supply if supply is not None else needed
-    loops = tuple(
-        _loop(house, circuits[run.circuit], run, builds[run.id], strips[run.id], rooms, supply_c, ground_c)
-        for run in plan.runs
-        if run.id in builds
-    )
-    return FloorHeat(tuple(rooms), loops, builds, governing.room, supply_c, needed, ground_c)
+    supply_c = float(house.floor.supply_c) if house.floor.supply_c is not None else needed
+    loops = tuple(day.loop(run, supply_c, needed) for run in plan.runs)
+    rooms = tuple(day.room(name, loops, needed) for name in day.names)
+    return FloorHeat(rooms, loops, day.builds, governing, supply_c, needed, day.facts[governing].ground_c)
 
 
-def _rooms(
-    house: House,
-    geometry: Geometry,
-    heating: HeatingResult,
-    plan: TubePlan,
-    builds: dict[str, Build],
-    strips: dict[str, Build],
-    mean_c: float,
-    ground_c: float,
-) -> list[RoomFloor]:
-    told = []
-    grounded = {s.id for s in geometry.surfaces if s.other == GROUND}
-    named = {room for c in house.circuit for room in c.rooms} | {room for run in plan.runs for room in run.passes}
-    for room in (r.id for r in house.room if r.id in named):
-        load = heating.of(room)
-        here_c = set_point_c(house, room)
-        below = sum(loss.watts for loss in load.losses if loss.id in grounded)
-        asks = max(load.total_w - below, 0.0)
-        fields = [(run, builds[run.id]) for run in plan.runs if room in run.areas and run.id in builds]
-        area = sum(run.areas[room].area for run, _ in fields)
-        leaders = sum(
-            run.passes[room] * plan.gap_m * strips[run.id].up_w_m2(mean_c, here_c, ground_c)
-            for run in plan.runs
-            if room in run.passes and run.id in strips
+@dataclass(frozen=True)
+class _Facts:
+    """A room: its set point, its load with what the ground takes of it, its floor, the ground as its load sees it."""
+
+    here_c: float
+    load_w: float
+    below_w: float
+    floor_m2: float
+    ground_c: float
+
+
+class _Day:
+    """The design day of one tube plan."""
+
+    def __init__(
+        self, house: House, geometry: Geometry, climate: HouseClimate, heating: HeatingResult, plan: TubePlan
+    ) -> None:
+        self.house, self.plan = house, plan
+        self.circuits = {c.id: c for c in house.circuit}
+        grounds = {slab.id: calculate_slab(house, geometry, slab) for slab in house.slab}
+        self.builds: dict[str, Build] = {}
+        self.strips: dict[str, Build] = {}
+        for run in plan.runs:
+            slab = slab_of(house, geometry, next(iter(run.areas)))
+            ground = grounds[slab.id] if slab else None
+            if slab is None or ground is None:
+                raise ValueError(f"{run.id} lies in no slab")
+            self.builds[run.id] = build_of(slab, ground, self.circuits[run.circuit], run.spacing_m)
+            self.strips[run.id] = build_of(slab, ground, self.circuits[run.circuit], plan.gap_m)
+        named = {room for run in plan.runs for room in (*run.areas, *run.passes)}
+        self.names = [r.id for r in house.room if r.id in named]
+        self.facts = {name: self._facts(geometry, climate, heating, name) for name in self.names}
+
+    def _facts(self, geometry: Geometry, climate: HouseClimate, heating: HeatingResult, name: str) -> _Facts:
+        load, here = heating.of(name), set_point_c(self.house, name)
+        floors = [s for s in geometry.surfaces if s.room == name and s.other == GROUND]
+        below = sum(loss.watts for loss in load.losses if loss.id in {s.id for s in floors})
+        area = sum(s.area_m2 for s in floors)
+        ua = sum(loss.area_m2 * loss.u_w_m2k for loss in load.losses if loss.id in {s.id for s in floors})
+        ground = here - below / ua if ua > 0.0 else climate.design.mean_annual_c
+        return _Facts(here, load.total_w, below, area, ground)
+
+    def field_m2(self, room: str) -> float:
+        """The part of a room's floor that is laid with tube."""
+        return sum(float(run.areas[room].area) for run in self.plan.runs if room in run.areas)
+
+    def asks_w(self, room: str) -> float:
+        """A room's load less what the ground takes under its field."""
+        facts = self.facts[room]
+        share = min(self.field_m2(room) / facts.floor_m2, 1.0) if facts.floor_m2 > 0.0 else 0.0
+        return max(facts.load_w - share * facts.below_w, 0.0)
+
+    def leader_m2(self, run: TubeRun, room: str) -> float:
+        """Floor that a loop's leaders warm in a room: their strip, and its part of the margin along the bundle."""
+        length = run.passes.get(room, 0.0)
+        whole = sum(other.passes.get(room, 0.0) for other in self.plan.runs)
+        bundle = 0.5 * max((other.passes.get(room, 0.0) for other in self.plan.runs), default=0.0)
+        return length * self.plan.gap_m + (BESIDE_M * bundle * length / whole if whole > 0.0 else 0.0)
+
+    def leader_w(self, room: str, mean_c: dict[str, float]) -> float:
+        """What leaders give a room at the mean water of each loop."""
+        facts = self.facts[room]
+        return sum(
+            self.leader_m2(run, room) * self.strips[run.id].up_w_m2(mean_c[run.id], facts.here_c, facts.ground_c)
+            for run in self.plan.runs
         )
-        flux = max(asks - leaders, 0.0) / area if area > 0.0 else 0.0
-        build = fields[0][1] if fields else next(iter(builds.values()))
-        excess = float(floor_excess_k(flux_w_m2=flux))
-        limit = surface_limit_c(house, room)
-        most = float(floor_flux_w_m2(excess_k=(limit - here_c) / build.cell.peak_to_mean)) * area + leaders
-        told.append(
-            RoomFloor(
-                room, here_c, asks, area, flux, leaders, build.water_c(flux, here_c, ground_c) if fields else here_c,
-                here_c + excess, here_c + excess * build.cell.peak_to_mean, limit, most, below,
-            )
+
+    def needed(self, mean_c: float) -> tuple[str, float]:
+        """The room that needs the warmest water, and the supply that it needs."""
+        means = dict.fromkeys(self.builds, mean_c)
+        water = {
+            room: self.water_c(room, self.leader_w(room, means)) for room in self.names if self.field_m2(room) > 0.0
+        }
+        governing = max(water, key=lambda room: water[room] - self.facts[room].here_c)
+        here, drop = self.facts[governing].here_c, self.house.floor.drop_k
+        return governing, here + drop / (1.0 - math.exp(-drop / max(water[governing] - here, 0.05)))
+
+    def water_c(self, room: str, leader_w: float) -> float:
+        """Mean water that a room's field needs beside its leaders."""
+        facts = self.facts[room]
+        run = next(run for run in self.plan.runs if room in run.areas)
+        flux = max(self.asks_w(room) - leader_w, 0.0) / self.field_m2(room)
+        return self.builds[run.id].water_c(flux, facts.here_c, facts.ground_c)
+
+    def _gives(self, run: TubeRun, mean_c: float) -> tuple[float, float]:
+        """(to rooms, down) of a loop at a mean water temperature."""
+        up = down = 0.0
+        for build, areas in (
+            (self.builds[run.id], {room: float(area.area) for room, area in run.areas.items()}),
+            (self.strips[run.id], {room: self.leader_m2(run, room) for room in run.passes}),
+        ):
+            for room, area in areas.items():
+                facts = self.facts[room]
+                up += area * build.up_w_m2(mean_c, facts.here_c, facts.ground_c)
+                down += area * build.down_w_m2(mean_c, facts.here_c, facts.ground_c)
+        return up, down
+
+    def loop(self, run: TubeRun, supply_c: float, needed_c: float) -> LoopHeat:
+        """A loop's water: with the flow of the file its return closes the balance; else the flow makes the mean that
+        its rooms ask, between a half and twice the designed drop."""
+        circuit, build = self.circuits[run.circuit], self.builds[run.id]
+        here = sum(self.facts[room].here_c for room in run.areas) / len(run.areas)
+        fluid = fluid_at(temperature_c=min(max(supply_c, 1.0), 95.0), glycol=float(self.house.floor.glycol))
+
+        def mean_at(back_c: float) -> float:
+            return here + float(mean_over_room_k(supply_c=supply_c, return_c=back_c, room_c=here))
+
+        if circuit.flow_m3_s is not None:
+            carries = float(circuit.flow_m3_s) * fluid.heat_j_m3k
+            low, high = here + 1e-3, supply_c - 1e-6
+            for _ in range(80):
+                back = 0.5 * (low + high)
+                spare = carries * (supply_c - back) - sum(self._gives(run, mean_at(back)))
+                low, high = (back, high) if spare > 0.0 else (low, back)
+            up, down = self._gives(run, mean_at(back))
+            flow = float(circuit.flow_m3_s)
+        else:
+            means = dict.fromkeys(self.builds, needed_c - 0.5 * self.house.floor.drop_k)
+            asked = max(self.water_c(room, self.leader_w(room, means)) for room in run.areas)
+            back = _return_c(supply_c, asked, here, self.house.floor.drop_k)
+            up, down = self._gives(run, mean_at(back))
+            flow = (up + down) / (fluid.heat_j_m3k * (supply_c - back))
+        return LoopHeat(
+            run, circuit, supply_c, back, flow, up, down * (1.0 - build.edge_share), down * build.edge_share
+        )
+
+    def room(self, name: str, loops: tuple[LoopHeat, ...], needed_c: float) -> RoomFloor:
+        """What a room gets from its loops as they run."""
+        facts, area = self.facts[name], self.field_m2(name)
+        means = {one.run.id: self._mean_c(one) for one in loops}
+        leaders = self.leader_w(name, means)
+        mine = [one for one in loops if name in one.run.areas]
+        field = 0.0
+        for one in mine:
+            build, laid = self.builds[one.run.id], float(one.run.areas[name].area)
+            field += laid * build.up_w_m2(means[one.run.id], facts.here_c, facts.ground_c)
+        flux = field / area if area > 0.0 else 0.0
+        peak = max((self.builds[one.run.id].cell.peak_to_mean for one in mine), default=1.0)
+        excess = float(floor_excess_k(flux_w_m2=max(flux, 0.0)))
+        limit = surface_limit_c(self.house, name)
+        most = float(floor_flux_w_m2(excess_k=(limit - facts.here_c) / peak)) * area + leaders
+        wished = dict.fromkeys(self.builds, needed_c - 0.5 * self.house.floor.drop_k)
+        water = self.water_c(name, self.leader_w(name, wished)) if area > 0.0 else facts.here_c
+        return RoomFloor(
+            name, facts.here_c, self.asks_w(name), area, water, leaders, field + leaders, flux, facts.here_c + excess,
+            facts.here_c + excess * peak, limit, most, facts.below_w,
         )  # fmt: skip
-    return told
+
+    def _mean_c(self, loop: LoopHeat) -> float:
+        here = sum(self.facts[room].here_c for room in loop.run.areas) / len(loop.run.areas)
+        return here + float(mean_over_room_k(supply_c=loop.supply_c, return_c=loop.return_c, room_c=here))
 
 
-def _loop(
-    house: House,
-    circuit: Circuit,
-    run: TubeRun,
-    build: Build,
-    strip: Build,
-    rooms: list[RoomFloor],
-    supply_c: float,
-    ground_c: float,
-) -> LoopHeat:
-    """Water of one loop: its return by the mean that its rooms ask, at most twice the designed drop below supply."""
-    mine = [r for r in rooms if r.room in run.areas]
-    asked = sum(r.water_c * run.areas[r.room].area for r in mine) / sum(run.areas[r.room].area for r in mine)
-    here = sum(r.room_c for r in mine) / len(mine)
-    mean = min(max(asked, here + 0.2), supply_c)
-    back = _return_c(supply_c, mean, here, 2.0 * house.floor.drop_k)
-    middle = here + float(mean_over_room_k(supply_c=supply_c, return_c=back, room_c=here))
-    up = down = 0.0
-    for r in mine:
-        area = float(run.areas[r.room].area)
-        up += area * build.up_w_m2(middle, r.room_c, ground_c)
-        down += area * build.down_w_m2(middle, r.room_c, ground_c)
-    for room, length in run.passes.items():
-        at = next(r.room_c for r in rooms if r.room == room)
-        up += length * strip.spacing_m * strip.up_w_m2(middle, at, ground_c)
-        down += length * strip.spacing_m * strip.down_w_m2(middle, at, ground_c)
-    return LoopHeat(run, circuit, supply_c, back, up, down * (1.0 - build.edge_share), down * build.edge_share)
-
-
-def _return_c(supply_c: float, mean_c: float, room_c: float, most_drop_k: float) -> float:
-    """Return temperature whose logarithmic mean over the room is what is asked."""
-    low, high = max(supply_c - most_drop_k, room_c + 0.05), supply_c - 1e-3
+def _return_c(supply_c: float, mean_c: float, room_c: float, drop_k: float) -> float:
+    """Return temperature whose logarithmic mean over the room is what is asked, by a half to twice the design drop."""
+    low = max(supply_c - 2.0 * drop_k, room_c + 0.05)
+    high = max(supply_c - 0.5 * drop_k, 0.5 * (low + supply_c))
     for _ in range(60):
         back = 0.5 * (low + high)
         middle = room_c + float(mean_over_room_k(supply_c=supply_c, return_c=back, room_c=room_c))

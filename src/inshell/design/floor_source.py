@@ -67,9 +67,10 @@ def calculate_source(house: House, heat: FloorHeat, water: FloorWater, outdoor_c
     for share in SHARES:
         load = share * heat.heat_w
         told = cycling(load_w=load, minimum_w=least or 0.0, store_j_k=store, band_k=BAND_K)
-        buffer = buffer_volume_m3(
+        whole = buffer_volume_m3(
             minimum_w=least or 0.0, load_w=load, run_s=RUN_S, difference_k=BAND_K, heat_j_m3k=water.fluid.heat_j_m3k
         )
+        buffer = max(whole - water.volume_m3, 0.0)
         rows.append(PartLoad(share, load, told.run_s, told.rest_s, told.starts_per_h, buffer))
     return FloorSource(heater, least, most, supply, supply - drop, efficiency, said, tuple(rows))
 

@@ -60,7 +60,7 @@ def calculate_water(house: House, heat: FloorHeat) -> FloorWater:
     total_w = heat.heat_w
     back = sum(loop.return_c * loop.heat_w for loop in heat.loops) / total_w if total_w > 0.0 else heat.supply_c
     fluid = fluid_at(temperature_c=min(max(0.5 * (heat.supply_c + back), 1.0), 95.0), glycol=share)
-    flows = {loop.run.id: _flow_m3_s(loop, fluid) for loop in heat.loops}
+    flows = {loop.run.id: loop.flow_m3_s for loop in heat.loops}
     losses = {loop.run.id: _loss_pa(loop, flows[loop.run.id], fluid) for loop in heat.loops}
     index = max(losses.values())
     loops = tuple(_loop(loop, flows[loop.run.id], losses[loop.run.id], index, fluid) for loop in heat.loops)
@@ -88,13 +88,6 @@ def calculate_water(house: House, heat: FloorHeat) -> FloorWater:
     )  # fmt: skip
 
 
-def _flow_m3_s(loop: LoopHeat, fluid: Fluid) -> float:
-    """The flow that the file gives, else what brings its heat between supply and return."""
-    if loop.circuit.flow_m3_s is not None:
-        return float(loop.circuit.flow_m3_s)
-    return loop.heat_w / (fluid.heat_j_m3k * max(loop.supply_c - loop.return_c, 0.05))
-
-
 def _loss_pa(loop: LoopHeat, flow_m3_s: float, fluid: Fluid) -> float:
     """Loss of a loop with the valves of its manifold, which go with the square of the flow."""
     row = table("tubes")[loop.circuit.tube]
@@ -114,11 +107,8 @@ def _loop(loop: LoopHeat, flow: float, loss: float, index: float, fluid: Fluid) 
     spare = index - loss
     cv = flow / GPM_M3_S / math.sqrt(spare / PSI_PA * 1000.0 / fluid.density_kg_m3) if spare > 50.0 else None
     purge = PURGE_M_S * math.pi / 4.0 * row["inner_m"] ** 2
-    back = loop.return_c
-    if loop.circuit.flow_m3_s is not None:
-        back = loop.supply_c - loop.heat_w / (fluid.heat_j_m3k * flow)
     return LoopWater(
-        loop.run.id, loop.run.length_m, flow, back, tube.velocity_m_s, tube.reynolds, loss, spare, cv, purge
+        loop.run.id, loop.run.length_m, flow, loop.return_c, tube.velocity_m_s, tube.reynolds, loss, spare, cv, purge
     )
 
 

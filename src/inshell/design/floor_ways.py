@@ -13,7 +13,7 @@ from inshell.design.drivers import prepare
 from inshell.design.floor_heat import FloorHeat
 from inshell.design.floor_source import FloorSource
 from inshell.design.floor_water import FloorWater
-from inshell.design.floor_year import COLD_K, FloorYear, with_tubes
+from inshell.design.floor_year import COLD_K, FloorYear, supply_c, with_tubes
 from inshell.design.head_year import head_years
 from inshell.design.heating import set_point_c
 from inshell.design.year_run import RUN_IN_HOURS, STEP_S, YearRun, calculate_year, run_in
@@ -21,6 +21,7 @@ from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.network.compiled import run
 from inshell.network.system import first_state
+from inshell.physics.heater import air_to_water_cop
 from inshell.physics.types import Floats
 
 
@@ -59,7 +60,7 @@ def calculate_ways(
     worst = max(year.rooms, key=lambda r: r.hours_cold)
     ways = [
         _priced(house, "tubes everywhere", year.loop_w.sum(axis=1), source, None, worst.room, worst.hours_cold,
-                loops=len(heat.loops))
+                loops=len(heat.loops), ratio=_ratio(house, climate, heat, source))
     ]  # fmt: skip
     beside = {head.room for head in house.head}
     part = tuple(loop for loop in heat.loops if not set(loop.run.areas) & beside)
@@ -81,6 +82,17 @@ def calculate_ways(
     return tuple(ways)
 
 
+def _ratio(house: House, climate: HouseClimate, heat: FloorHeat, source: FloorSource | None) -> Floats | None:
+    """Heat to input of an air-to-water machine hour by hour, by outdoors and its water; None for all else."""
+    if source is None or source.heater.kind != "air-to-water" or climate.year is None:
+        return None
+    outdoor = climate.year.dry_bulb_c
+    sink = supply_c(house, heat, outdoor, climate.design.heating_c) + (source.supply_c - heat.supply_c)
+    by_lift = air_to_water_cop(source_c=outdoor, sink_c=sink)
+    at_design = float(air_to_water_cop(source_c=climate.design.heating_c, sink_c=source.supply_c))
+    return np.asarray(by_lift * source.efficiency / at_design)
+
+
 def _coldest(house: House, names: tuple[str, ...], air_c: Floats, among: set[str]) -> tuple[str, int]:
     """The room with most hours a kelvin below its set point."""
     hours = {
@@ -94,14 +106,14 @@ def _coldest(house: House, names: tuple[str, ...], air_c: Floats, among: set[str
 
 def _priced(
     house: House, name: str, watts: Floats, source: FloorSource | None, electric_kwh: float | None, room: str,
-    hours: int, *, loops: int, extra_kwh: float = 0.0,
+    hours: int, *, loops: int, extra_kwh: float = 0.0, ratio: Floats | None = None,
 ) -> Way:  # fmt: skip
     """Heat of tubes by their heater's efficiency; `electric_kwh` is what heads beside them took."""
     kwh, prices = float(watts.sum() / 1000.0), house.prices
     fuel = electric = peak = None
     if source is not None:
-        used = kwh / source.efficiency
-        peak = float(watts.max()) / source.efficiency
+        input_w = watts / (source.efficiency if ratio is None else ratio)
+        used, peak = float(input_w.sum() / 1000.0), float(input_w.max())
         if source.heater.fuel == "electric":
             electric = used
         else:
@@ -161,5 +173,5 @@ def _in_part(
     heads = float(np.maximum(series.holder_w, 0.0).sum() / 1000.0)
     return _priced(
         house, "tubes where no head stands, heads", series.tube_w[:, tubes].sum(axis=1), source, electric, room, cold,
-        loops=len(part), extra_kwh=heads,
+        loops=len(part), extra_kwh=heads, ratio=_ratio(house, climate, heat, source),
     )  # fmt: skip

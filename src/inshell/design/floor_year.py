@@ -90,7 +90,7 @@ def with_tubes(
         tubes += [Tube(core.node, share * w_k) for core, w_k in zip(cores, through, strict=True)]
     controls, permits = _rows(house, ready, heat, mine, hours)
     forcing = ready.forcing
-    supply = _supply_c(house, heat, forcing.outdoor_c, design_c)
+    supply = supply_c(house, heat, forcing.outdoor_c, design_c)
     system = replace(ready.system, tubes=tuple(tubes), controls=(*ready.system.controls, *controls))
     held = forcing.heat_at_c if keep_heads else np.full_like(forcing.heat_at_c, np.nan)
     forcing = replace(
@@ -107,7 +107,7 @@ def _through_w_k(core: Core, cores: list[Core], loop: LoopHeat, heat: FloorHeat,
     return float(loop.run.areas[room].area) * core.area_m2 / whole / heat.builds[loop.run.id].tube
 
 
-def _supply_c(house: House, heat: FloorHeat, outdoor_c: Floats, design_c: float) -> Floats:
+def supply_c(house: House, heat: FloorHeat, outdoor_c: Floats, design_c: float) -> Floats:
     """Water by outdoor reset, else always as on the design day; never above the floor's high limit."""
     inside = float(house.household.heating_set_point_c)
     supply = np.full(len(outdoor_c), heat.supply_c)

@@ -56,12 +56,12 @@ class HotWater:
 
 def calculate_hot_water(house: House, climate: HouseClimate) -> HotWater:
     """Demand by exact enumeration of taps at the busiest time, against what the heater can give."""
-    heater = next(iter(house.water_heater), None)
+    heater = heater_of_taps(house)
     hot_c = float(heater.set_point_c) if heater is not None else WARMEST_TAP_C
     mean, swing = _weather(climate)
     months = [float(mains_c(day=15.0 + 30.4 * m, mean_air_c=mean, swing_k=swing)) for m in range(12)]
     most = None
-    if heater is not None and heater.input_maximum_w is not None:
+    if heater is not None and heater.input_maximum_w is not None and heater.kind in ("tankless", "tank"):
         most = float(heater.input_maximum_w) * float(heater.efficiency)
     seasons = []
     coldest = min(range(12), key=lambda m: months[m])
@@ -78,6 +78,12 @@ def calculate_hot_water(house: House, climate: HouseClimate) -> HotWater:
         lasts = stored / short if stored > 0.0 and short > 0.0 else None
         seasons.append(Season(m + 1, cold, able, beyond, peak, heat * peak * (hot_c - cold), lasts))
     return HotWater(heater, tuple(_draws(house, months[coldest], hot_c)), tuple(totals), tuple(seasons), hot_c, most)
+
+
+def heater_of_taps(house: House) -> WaterHeater | None:
+    """The heater that feeds the taps: one that is not an air-to-water machine, if there is one."""
+    taps = [w for w in house.water_heater if w.kind != "air-to-water"]
+    return next(iter(taps or house.water_heater), None)
 
 
 def _weather(climate: HouseClimate) -> tuple[float, float]:

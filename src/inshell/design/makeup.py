@@ -16,7 +16,7 @@ HALVINGS, MOST_M2 = 10, 0.5
 
 def with_opening(house: House, room: str, area_m2: float) -> House:
     """The same house with an opening to outdoors in a room."""
-    hole = Leak.model_validate({"id": "new-make-up", "room": room, "area": f"{area_m2} m2"})
+    hole = Leak.model_validate({"id": "new-make-up", "room": room, "height": "0.5 m", "area": f"{area_m2} m2"})
     return house.model_copy(update={"leak": (*house.leak, hole)})
 
 

@@ -128,6 +128,10 @@ class Lattice:
         points = np.array([self.at(n) for n in nodes])
         return {n for n, good in zip(nodes, contains_xy(shape, *points.T), strict=True) if good}
 
+    def steps(self, node: Node) -> list[Node]:
+        """Places one step away."""
+        return [(node[0] + di, node[1] + dj) for way, (di, dj) in enumerate(WAYS) if (node, way) in self.edges]
+
     def mouth(self, root: Node, area: Polygon) -> set[Node]:
         """Places between a root and its area's middle, as far as no other lane may pass."""
         here, middle = self.at(root), area.representative_point()
@@ -258,6 +262,8 @@ class _Search:
             path = lattice.path(mine if k else {row[0]}, inside - lattice.taken - mine, side)
             if path is None and k == 0:
                 return None
+            if path and len(path) == 1:
+                path += [n for n in lattice.steps(path[0]) if n not in lattice.taken][:1]
             mine |= set(path or ())
             mouths |= lattice.mouth(path[-1], goal.areas[k]) if path else set()
             lines.append(tuple(lattice.at(n) for n in path or ()))

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points, substring, unary_union
+from shapely.ops import nearest_points, unary_union
 
 from inshell.design.tube_field import Field, lay_field, polygons, rounded, sharpest_m
 from inshell.design.tube_lanes import Goal, Lanes, Lattice, door_distances, lay_lanes, leader_gap_m, ports_of, walkable
+from inshell.design.tube_shapes import eased, filled, largest, opened_at, split_even
 from inshell.house.geometry import Geometry
+from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.heat_devices import Circuit, KeepOut, Manifold
 from inshell.house.model.house import House
 from inshell.sources import table
@@ -23,7 +24,8 @@ LEAST_AREA_M2 = 0.4
 MOST_PARTS = 6
 BENDS_OD = 8.0
 SAME_FLOOR_M = 0.3
-DRAWN_M, ROUGH_M = 0.002, 0.012  # how far a drawn tube may lie off its outline
+CLEAR_M = 0.025
+ROUGH_M = 0.012  # how far a smoothed tube may lie off its outline
 APART = 0.4  # of the gap between leaders, at least between tubes of two circuits
 
 
@@ -84,22 +86,33 @@ def lay_tubes(house: House, geometry: Geometry) -> TubePlan:
     """Every circuit of every manifold; those that cannot be laid stand in `not_routed` with the reason."""
     keep_outs = {item.id: keep_out_area(item) for item in house.keep_out}
     runs: list[TubeRun] = []
-    lost: dict[str, str] = {}
+    lost = _named_twice(house)
     heated: dict[str, BaseGeometry] = {}
     gap = 0.0508
     for manifold in house.manifold:
-        mine = [c for c in house.circuit if c.manifold == manifold.id]
+        mine = [c for c in house.circuit if c.manifold == manifold.id and c.id not in lost]
         if not mine:
             continue
-        floor = _Floor(house, geometry, manifold, mine, keep_outs)
+        floor = _Floor(house, geometry, manifold, mine, keep_outs, runs)
         able, why = floor.able()
         with np.errstate(divide="ignore", invalid="ignore"):  # slivers of no width
             more, unlaid = floor.laid(able) if able else ([], {})
         runs += more
         lost |= why | unlaid
         heated |= floor.heated
-        gap = floor.gap_m
+        gap = max(gap, floor.gap_m)
     return TubePlan(tuple(runs), lost, heated, keep_outs, gap)
+
+
+def _named_twice(house: House) -> dict[str, str]:
+    """Circuits that name a room which another names before them: a floor is laid once."""
+    told: dict[str, str] = {}
+    owner: dict[str, str] = {}
+    for circuit in house.circuit:
+        for room in dict.fromkeys(circuit.rooms):
+            if owner.setdefault(room, circuit.id) != circuit.id:
+                told[circuit.id] = f"{owner[room]} already warms {room}"
+    return told
 
 
 @dataclass(frozen=True)
@@ -121,6 +134,7 @@ class _Floor:
         manifold: Manifold,
         circuits: list[Circuit],
         keep_outs: dict[str, BaseGeometry],
+        laid: list[TubeRun],
     ) -> None:
         self.house, self.geometry, self.manifold, self.circuits = house, geometry, manifold, circuits
         height = house.floor_height_m(house.room_named(manifold.room))
@@ -128,14 +142,17 @@ class _Floor:
         self.rows = table("tubes")
         self.gap_m = leader_gap_m(max(self.rows[c.tube]["outer_m"] for c in circuits))
         self.outlines = {o.owner: o.polygon for o in geometry.outlines if o.owner in self.level}
-        blocked = unary_union(list(keep_outs.values()))
-        clear = float(house.floor.wall_clearance_m)
+        self.keep_out = unary_union(list(keep_outs.values()))
+        clear, half = float(house.floor.wall_clearance_m), 0.5 * house.enclosure.partition_thickness_m
+        apart = unary_union([Polygon(run.tube.coords).buffer(2.0 * self.gap_m) for run in laid])
+        near = unary_union([shape.buffer(_clearance(house, name, clear)) for name, shape in keep_outs.items()])
+        walls = unary_union([LineString(s.ends) for s in geometry.surfaces if s.kind == "partition" and s.ends])
         rooms = dict.fromkeys(r for c in circuits for r in c.rooms if r in self.level)
-        self.heated = {
-            r: self.outlines[r].buffer(-clear, join_style="mitre").difference(blocked.buffer(0.5 * clear))
-            for r in rooms
-        }
-        self.free = walkable(house, geometry, self.level).difference(blocked)
+        inner = {r: self.outlines[r].buffer(-clear, join_style="mitre") for r in rooms}
+        solid = unary_union([near, walls.buffer(clear + half, cap_style="flat"), apart])
+        self.heated = {r: shape.difference(solid) for r, shape in inner.items()}
+        leads = self.keep_out.buffer(0.5 * self.gap_m + CLEAR_M)
+        self.free = walkable(house, geometry, self.level).difference(unary_union([leads, apart]))
         self.far = door_distances(geometry, self.level, manifold.room)
 
     def able(self) -> tuple[list[Circuit], dict[str, str]]:
@@ -144,11 +161,17 @@ class _Floor:
         for c in self.circuits:
             away = [r for r in c.rooms if r not in self.level]
             cut_off = [r for r in c.rooms if r in self.level and r not in self.far]
-            small = [r for r in c.rooms if r in self.level and _largest(self.heated[r]).area < LEAST_AREA_M2]
-            if self.manifold.position is None:
+            small = [r for r in c.rooms if r in self.level and largest(self.heated[r]).area < LEAST_AREA_M2]
+            position = self.manifold.position
+            deep = [r for r in c.rooms if r in self.level and self._not_in_slab(c, r)]
+            if position is None:
                 why[c.id] = f"the place of the manifold {self.manifold.id} is not given"
             elif away:
                 why[c.id] = f"{', '.join(away)} lies in another storey than the manifold {self.manifold.id}"
+            elif not self.outlines[self.manifold.room].buffer(0.01).contains(Point(position.x_m, position.y_m)):
+                why[c.id] = f"the manifold {self.manifold.id} is drawn outside {self.manifold.room}"
+            elif deep:
+                why[c.id] = self._not_in_slab(c, deep[0])
             elif cut_off:
                 why[c.id] = f"no doorway leads to {', '.join(cut_off)}"
             elif len(small) == len(c.rooms):
@@ -156,6 +179,17 @@ class _Floor:
             else:
                 able.append(c)
         return able, why
+
+    def _not_in_slab(self, c: Circuit, room: str) -> str:
+        """Why a circuit's tube has no slab to lie in in a room; empty if it has."""
+        names = {s.assembly for s in self.geometry.surfaces if s.room == room and s.other == GROUND}
+        slab = next((slab for slab in self.house.slab if slab.id in names), None)
+        if slab is None:
+            return f"{room} does not stand on a slab"
+        radius = 0.5 * float(self.rows[c.tube]["outer_m"])
+        if not radius <= c.depth_m <= slab.thickness_m - radius:
+            return f"a tube {c.depth_m:.3g} m deep does not lie in a slab of {slab.thickness_m:.3g} m"
+        return ""
 
     def laid(self, circuits: list[Circuit]) -> tuple[list[TubeRun], dict[str, str]]:
         """All loops; a circuit longer than its tube's limit is cut into one more, as often as need be."""
@@ -192,8 +226,10 @@ class _Floor:
 
     def _parts(self, c: Circuit, count: int) -> list[_Part]:
         """A circuit's loops: one through all of its rooms, or rooms apart and large ones in even slices."""
-        rooms = sorted((r for r in c.rooms if _largest(self.heated[r]).area > 0.0), key=lambda r: -self.far[r].way_m)
-        whole = {r: _largest(self.heated[r]) for r in rooms}
+        rooms = sorted(
+            (r for r in dict.fromkeys(c.rooms) if largest(self.heated[r]).area > 0.0), key=lambda r: -self.far[r].way_m
+        )
+        whole = {r: largest(self.heated[r]) for r in rooms}
         if count == 1:
             return [_Part(c.id, c, tuple(whole.items()))]
         each = sum(area.area for area in whole.values()) / count
@@ -216,6 +252,9 @@ class _Floor:
             made = self._run(part, lanes[part.id], others)
             if isinstance(made, str):
                 lost[part.id] = made
+                continue
+            if made.tube.intersects(self.keep_out):
+                lost[part.id] = "its tube would enter ground that must stay free"
                 continue
             met = next((r.id for r in runs if r.tube.distance(made.tube) < APART * self.gap_m), None)
             if met is None:
@@ -244,7 +283,7 @@ class _Floor:
                 kept.append(line)
         if not fields:
             return f"no field fits into {', '.join(room for room, _ in part.areas)} beside the leaders"
-        leaders = [_eased(line, bend + 0.5 * self.gap_m) for line in kept if len(line) > 1]
+        leaders = [eased(line, bend + 0.5 * self.gap_m) for line in kept if len(line) > 1]
         blocked = unary_union([w.buffer(1.4 * self.gap_m, cap_style="flat") for w in others])
         tube = self._tube(fields, leaders, lanes.lines[0], bend, blocked)
         if tube is None:
@@ -274,8 +313,8 @@ class _Floor:
             link = LineString([root, (near.x, near.y)]).buffer(half, cap_style="square")
             parts += [field.band.difference(blocked).intersection(area.buffer(0.5 * self.gap_m).union(link)), link]
         strips = [w.buffer(half, cap_style="flat" if k == 0 else "round", quad_segs=8) for k, w in enumerate(leaders)]
-        band = max(polygons(_filled(unary_union([*parts, *strips]), fill)), key=lambda p: float(p.area))
-        wide = _filled(band, bend).difference(blocked).intersection(self.free)
+        band = max(polygons(filled(unary_union([*parts, *strips]), fill)), key=lambda p: float(p.area))
+        wide = filled(band, bend).difference(blocked).intersection(self.free)
         for _, field, root in fields.values():
             near = wide.intersection(Point(root).buffer(2.0 * bend + field.spacing_m))
             more = unary_union([band, near])
@@ -283,84 +322,10 @@ class _Floor:
                 band = more
         if not isinstance(band, Polygon) or band.interiors:
             return None
-        return _opened_at(LineString(band.exterior.coords), np.array(trunk[0]), np.array(trunk[1]), half)
+        return opened_at(LineString(band.exterior.coords), np.array(trunk[0]), np.array(trunk[1]), half)
 
 
-def _filled(shape: BaseGeometry, radius: float) -> BaseGeometry:
-    return shape.buffer(radius, quad_segs=8).buffer(-radius, quad_segs=8)
-
-
-def _eased(line: tuple[XY, ...], radius: float) -> LineString:
-    """A lane with arcs for corners; where it steps aside by less than two radii it does so slantwise."""
-    points = [np.array(p) for p in LineString(line).simplify(1e-6).coords]
-    told = [points[0]]
-    k = 1
-    while k < len(points) - 1:
-        if k + 2 < len(points) and _steps_aside(points[k - 1 : k + 3], radius):
-            before, here, there, after = points[k - 1 : k + 3]
-            back = min(radius, 0.45 * float(np.hypot(*(here - before))))
-            on = min(radius, 0.45 * float(np.hypot(*(after - there))))
-            told.append(here - back * (here - before) / np.hypot(*(here - before)))
-            told.append(there + on * (after - there) / np.hypot(*(after - there)))
-            k += 2
-        else:
-            told.append(points[k])
-            k += 1
-    return rounded([(float(x), float(y)) for x, y in [*told, points[-1]]], radius)
-
-
-def _steps_aside(four: list[np.ndarray], radius: float) -> bool:
-    one, two, three = four[1] - four[0], four[2] - four[1], four[3] - four[2]
-    return float(np.hypot(*two)) < 2.0 * radius and float(one @ three) > 0.0
-
-
-def _opened_at(ring: LineString, start: np.ndarray, after: np.ndarray, half: float) -> LineString:
-    """A closed outline without its short end at the manifold."""
-    way = (after - start) / np.hypot(*(after - start))
-    side = half * np.array([-way[1], way[0]])
-    a, b = sorted((ring.project(Point(start + side)), ring.project(Point(start - side))))
-    between = substring(ring, a, b)
-    if between.length > 4.0 * half:
-        return LineString(between.simplify(DRAWN_M))
-    rest = [*substring(ring, b, ring.length).coords, *list(substring(ring, 0.0, a).coords)[1:]]
-    return LineString(LineString(rest).simplify(DRAWN_M))
-
-
-def _largest(shape: BaseGeometry) -> Polygon:
-    return max(polygons(shape), key=lambda p: float(p.area), default=Polygon())
-
-
-def split_even(area: Polygon, count: int, door: XY, spacing_m: float) -> list[Polygon]:
-    """An area in slices of one size, cut along or across as the door reaches them best; a spacing between them."""
-    if count == 1:
-        return [area]
-    ways = []
-    for axis in (0, 1):
-        parts = _sliced(area, count, axis, spacing_m)
-        far = sum(part.distance(Point(door)) for part in parts)
-        slim = max(float(part.length) / math.sqrt(max(float(part.area), 1e-6)) for part in parts)
-        ways.append((far + 0.1 * slim, parts))
-    return min(ways, key=lambda way: way[0])[1]
-
-
-def _sliced(area: Polygon, count: int, axis: int, spacing_m: float) -> list[Polygon]:
-    low, high = area.bounds[axis], area.bounds[axis + 2]
-    cuts = [low]
-    for k in range(1, count):
-        a, b = low, high
-        for _ in range(40):
-            middle = 0.5 * (a + b)
-            part = area.intersection(_between(area, axis, low, middle)).area
-            a, b = (middle, b) if part < area.area * k / count else (a, middle)
-        cuts.append(0.5 * (a + b))
-    cuts.append(high)
-    half = 0.5 * spacing_m
-    return [
-        _largest(area.intersection(_between(area, axis, a + half * (k > 0), b - half * (k < count - 1))))
-        for k, (a, b) in enumerate(pairwise(cuts))
-    ]
-
-
-def _between(area: Polygon, axis: int, a: float, b: float) -> Polygon:
-    x0, y0, x1, y1 = area.bounds
-    return box(a, y0, b, y1) if axis == 0 else box(x0, a, x1, b)
+def _clearance(house: House, name: str, wall_m: float) -> float:
+    """What keeps tube off a keep-out: off fixtures as off walls; anchors and joints are drawn as wide as they need."""
+    kind = next(item.kind for item in house.keep_out if item.id == name)
+    return CLEAR_M if kind in ("anchor", "joint") else wall_m

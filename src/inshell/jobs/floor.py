@@ -10,11 +10,15 @@ from inshell.design.floor_source import FloorSource, calculate_source
 from inshell.design.floor_water import FloorWater, calculate_water
 from inshell.design.floor_ways import Way, calculate_ways
 from inshell.design.floor_year import FloorYear, calculate_floor_year
+from inshell.design.heating import set_point_c
 from inshell.design.tube_plan import TubePlan, lay_tubes
 from inshell.errors import refuse
 from inshell.findings import Finding, by_severity
 from inshell.jobs.answer import Answer, answer
 from inshell.jobs.floor_findings import floor_findings
+from inshell.units import show
+
+LEAST_OVER_K = 2.0
 
 
 @dataclass(frozen=True)
@@ -43,6 +47,11 @@ def floor_of(base: Answer, *, through_year: bool = False) -> Floor:
         raise refuse("circuit", "no floor circuits", "one [[circuit]] or more, with its [[manifold]]")
     if not house.slab:
         raise refuse("slab", "no slab", "a [[slab]] under the rooms that circuits warm")
+    if house.floor.supply_c is not None:
+        warmest = max(set_point_c(house, room) for c in house.circuit for room in c.rooms)
+        if house.floor.supply_c < warmest + LEAST_OVER_K:
+            shown = [show(t, "temperature", house.units) for t in (house.floor.supply_c, warmest + LEAST_OVER_K)]
+            raise refuse("floor.supply", shown[0], f"{shown[1]} or more: warmer than the rooms that it warms")
     plan = lay_tubes(house, geometry)
     told = Floor(base, plan, None, None, None, ())
     if plan.runs:
@@ -52,7 +61,9 @@ def floor_of(base: Answer, *, through_year: bool = False) -> Floor:
         told = Floor(base, plan, heat, water, source, ())
         if through_year:
             told = _through_year(told, heat, water)
-    found = floor_findings(house, told.plan, told.heat, told.water, told.source, told.year)
+    found = floor_findings(
+        house, told.plan, told.heat, told.water, told.source, told.year, coldest_c=base.climate.design.heating_c
+    )
     return replace(told, findings=tuple(by_severity(found)))
 
 

@@ -15,7 +15,7 @@ from inshell.sources import table
 
 BARE_M2, TIGHT = 0.1, 0.7
 WEAK, STRONG = 0.95, 1.5
-CLOSE_K, FREEZES_C = 0.3, -1.0
+CLOSE_K, WARMER_K, FROST_MARGIN_K = 0.3, 3.0, 5.0
 MOST_OVER_H, MOST_COLD_H = 24, 48
 
 
@@ -26,12 +26,14 @@ def floor_findings(
     water: FloorWater | None,
     source: FloorSource | None,
     year: FloorYear | None = None,
+    *,
+    coldest_c: float,
 ) -> list[Finding]:
     """Everything, cautions included."""
     found = _laid(house, plan)
     if heat is not None and water is not None:
         found += _warm(house, heat)
-        found += _wet(water)
+        found += _wet(house, water, coldest_c)
         found += _fired(house, source, heat)
     found += _through_year(year) if year is not None else []
     found.append(Finding("tubes-below", "slab", {}))
@@ -79,24 +81,35 @@ def _warm(house: House, heat: FloorHeat) -> list[Finding]:
     found = []
     for room in heat.rooms:
         where = f"room.{room.room}"
+        values: dict[str, Any] = {"asks": (room.asks_w, "power"), "gives": (room.gives_w, "power")}
         if room.is_short and room.area_m2 > 0.0:
-            values: dict[str, Any] = {"asks": (room.asks_w, "power"), "gives": (room.limit_w, "power")}
-            values["limit"] = (room.limit_c, "temperature")
-            found.append(Finding("floor-cannot-carry", where, values))
-        elif room.leader_w > room.asks_w + 1.0:
-            values = {"gives": (room.leader_w, "power"), "asks": (room.asks_w, "power")}
+            most: dict[str, Any] = {"asks": (room.asks_w, "power"), "gives": (room.limit_w, "power")}
+            most["limit"] = (room.limit_c, "temperature")
+            found.append(Finding("floor-cannot-carry", where, most))
+        elif room.is_cold:
+            found.append(Finding("floor-gives-less", where, values))
+        elif room.area_m2 <= 0.0 and room.leader_w > room.asks_w + 1.0:
             found.append(Finding("leaders-overheat", where, values))
-    supply: dict[str, Any] = {"supply": (heat.supply_c, "temperature")}
+        if room.is_hot:
+            hot: dict[str, Any] = {"hottest": (room.hottest_c, "temperature"), "limit": (room.limit_c, "temperature")}
+            found.append(Finding("floor-too-hot", where, hot))
+    supply, needs = (heat.supply_c, "temperature"), (heat.needed_supply_c, "temperature")
     if heat.supply_c < heat.needed_supply_c - CLOSE_K:
-        needs = supply | {"needs": (heat.needed_supply_c, "temperature"), "room": heat.governs}
-        found.append(Finding("supply-too-cool", "floor.supply", needs))
+        cool: dict[str, Any] = {"supply": supply, "needs": needs, "room": heat.governs}
+        found.append(Finding("supply-too-cool", "floor.supply", cool))
+    if heat.supply_c > heat.needed_supply_c + WARMER_K:
+        warm: dict[str, Any] = {"supply": supply, "needs": needs, "room": heat.governs}
+        found.append(Finding("supply-too-warm", "floor.supply", warm))
     if heat.supply_c > house.floor.supply_most_c:
-        limit = supply | {"limit": (house.floor.supply_most_c, "temperature")}
+        limit = {"supply": (heat.supply_c, "temperature"), "limit": (house.floor.supply_most_c, "temperature")}
         found.append(Finding("supply-above-limit", "floor.supply_most", limit))
+    found.append(
+        Finding("floor-high-limit", "floor.supply_most", {"limit": (house.floor.supply_most_c, "temperature")})
+    )
     return found
 
 
-def _wet(water: FloorWater) -> list[Finding]:
+def _wet(house: House, water: FloorWater, coldest_c: float) -> list[Finding]:
     found = []
     slow = [loop.id for loop in water.loops if loop.velocity_m_s < LEAST_M_S]
     if slow:
@@ -113,8 +126,12 @@ def _wet(water: FloorWater) -> list[Finding]:
         found.append(Finding("pump-too-weak", "floor.pump", {"share": f"{water.running_share:.0%}"}))
     elif water.running_share > STRONG:
         found.append(Finding("pump-too-strong", "floor.pump", {"share": f"{water.running_share:.0%}"}))
-    if water.fluid.freezing_c > FREEZES_C:
-        found.append(Finding("floor-water-freezes", "floor.glycol", {}))
+    if water.fluid.freezing_c > coldest_c - FROST_MARGIN_K:
+        frost: dict[str, Any] = {"freezes": (water.fluid.freezing_c, "temperature"), "cold": (coldest_c, "temperature")}
+        found.append(Finding("floor-water-freezes", "floor.glycol", frost))
+    exchanged = any(w.feeds_floor and w.separation == "exchanger" for w in house.water_heater)
+    if exchanged and house.floor.exchanger_cv is None:
+        found.append(Finding("exchanger-loss-not-said", "floor.exchanger_cv", {}))
     return found
 
 
@@ -127,8 +144,15 @@ def _fired(house: House, source: FloorSource | None, heat: FloorHeat) -> list[Fi
         found.append(Finding("floor-through-taps", where, {"said": heater.separation.replace("-", " ")}))
     elif house.floor.double_wall == "not-said":
         found.append(Finding("double-wall-not-said", "floor.double_wall", {}))
-    if house.floor.maker_approves != "yes":
+    if house.floor.double_wall == "no" and house.floor.glycol > 0.0:
+        found.append(Finding("single-wall-with-glycol", "floor.double_wall", {}))
+    if house.floor.maker_approves == "no":
+        found.append(Finding("maker-forbids", "floor.maker_approves", {}))
+    elif house.floor.maker_approves == "not-said":
         found.append(Finding("maker-not-asked", "floor.maker_approves", {}))
+    if heater.kind in ("tankless", "tank") and source.supply_c > heater.set_point_c + 0.5:
+        cool: dict[str, Any] = {"set": (heater.set_point_c, "temperature"), "needs": (source.supply_c, "temperature")}
+        found.append(Finding("heater-set-too-low", where, cool))
     found += _range(source, heat, where)
     burns = heater.fuel in ("gas", "propane")
     found.append(Finding("heater-burns", where, {}) if burns else Finding("heater-electric", where, {}))

@@ -45,7 +45,10 @@ def _heat(heat: FloorHeat) -> dict[str, Any]:
     return {
         "supply_c": heat.supply_c, "needed_supply_c": heat.needed_supply_c, "governing_room": heat.governs,
         "ground_c": heat.ground_c, "heat_w": heat.heat_w,
-        "rooms": [asdict(room) | {"is_short": room.is_short} for room in heat.rooms],
+        "rooms": [
+            asdict(room) | {"is_short": room.is_short, "is_cold": room.is_cold, "is_hot": room.is_hot}
+            for room in heat.rooms
+        ],
         "loops": [
             {"id": loop.run.id, "supply_c": loop.supply_c, "return_c": loop.return_c, "to_rooms_w": loop.to_rooms_w,
              "down_w": loop.down_w, "edge_w": loop.edge_w, "heat_w": loop.heat_w,

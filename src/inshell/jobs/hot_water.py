@@ -13,7 +13,8 @@ from inshell.house.model.heat_devices import WaterHeater
 from inshell.jobs.answer import Answer, answer
 from inshell.physics.fluids import fluid_at
 
-BEYOND_SHARE = 0.01
+BEYOND_SHARE, TANK_LASTS_S = 0.01, 900.0
+OUTLET_MOST_C = 60.0
 
 
 @dataclass(frozen=True)
@@ -62,7 +63,8 @@ def _findings(base: Answer, water: HotWater, left_w: float | None) -> list[Findi
     if water.most_w is None:
         found.append(Finding("heater-range-not-said", where, {}))
     coldest = min(water.seasons, key=lambda s: s.mains_c)
-    if coldest.beyond_share is not None and coldest.beyond_share > BEYOND_SHARE:
+    tanked = coldest.lasts_s is not None and coldest.lasts_s >= TANK_LASTS_S
+    if coldest.beyond_share is not None and coldest.beyond_share > BEYOND_SHARE and not tanked:
         values: dict[str, Any] = {"share": f"{coldest.beyond_share:.1%}", "able": (coldest.able_m3_s, "water_flow")}
         found.append(Finding("taps-ask-more", where, values))
     if left_w is not None and left_w < base.heating.total_w:
@@ -94,6 +96,14 @@ def _cautions(heater: WaterHeater, water: HotWater) -> list[Finding]:
         found.append(Finding("hot-water-scalds", where, {"hot": hot}))
         if heater.mixing_valve != "yes":
             found.append(Finding("mixing-valve-not-said", where, {"hot": hot}))
+    if water.hot_c > OUTLET_MOST_C + 0.05:
+        found.append(Finding("outlet-too-hot", where, {"hot": hot}))
+    for draw in water.draws:
+        if draw.mixed_c > WARMEST_TAP_C + 0.1:
+            found.append(Finding("tap-scalds", f"fixture.{draw.id}", {"mixed": (draw.mixed_c, "temperature")}))
+        if draw.mixed_c > water.hot_c + 0.1:
+            asks = {"mixed": (draw.mixed_c, "temperature"), "hot": hot}
+            found.append(Finding("tap-warmer-than-heater", f"fixture.{draw.id}", asks))
     found.append(Finding("water-stands", where, {}))
     if heater.feeds_floor and heater.separation != "exchanger":
         found.append(Finding("floor-through-taps", where, {"said": heater.separation.replace("-", " ")}))

@@ -128,7 +128,7 @@ def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
         return replace(base, why_unknown="the coldest day keeps it with doors shut; other days are not judged here")
     without = calculate_cold_day(house, answer.geometry, answer.climate, doors_open=False, heated=alone)
     off = show(abs(without.offset_k(promise.room)), "temperature_difference", house.units)
-    why = f"heads and heaters alone leave it {off} off; what the warm floor gives is not part of it: run inshell floor --year"
+    why = f"heads and heaters alone leave it {off} off; for the warm floor run inshell floor --year"
     return replace(base, value=None, why_unknown=why)
 
 

@@ -51,6 +51,8 @@ def quick_mix(*, flow: str, mixed: str, cold: str, hot: str) -> dict[str, Any]:
         cautions.append(
             "above 49 °C (120 °F) skin burns: 5 minutes at 49 °C, 5 seconds at 60 °C. Mix it down by a valve."
         )
+    if tank > SCALD_C:
+        cautions.append("hot water above 60 °C (140 °F) burns in seconds wherever it is not mixed down.")
     if tank < LEGIONELLA_C:
         cautions.append("water stored below 50 °C can let legionella grow; follow local code.")
     return {

@@ -133,11 +133,11 @@ class Circuit(Part):
     name: str = note()
     rooms: tuple[Id, ...] = Field(min_length=1, description="rooms it warms")
     manifold: Id
-    tube: str = Field("1/2", description="nominal size")
-    spacing_m: Length = Field(gt=0.02, description="between tubes")
+    tube: Literal["3/8", "1/2", "5/8", "3/4", "16x2", "17x2", "20x2"] = Field("1/2", description="nominal size")
+    spacing_m: Length = Field(ge=0.05, le=0.61, description="between tubes")
     depth_m: Length = Field(0.05, gt=0, description="of the tube's axis below the top of the slab")
     covering_r_m2k_w: RValue = Field(0.0, description="floor covering")
-    flow_m3_s: WaterFlow | None = Field(None, description="design flow")
+    flow_m3_s: WaterFlow | None = Field(None, gt=0, description="design flow")
 
 
 class KeepOut(Part):
@@ -184,7 +184,7 @@ class FloorHeating(Part):
     setback_k: TemperatureDifference = Field(0.0, ge=0, description="lower set point at night")
     pump: tuple[PumpPoint, ...] = Field((), description="curve of its pump, highest head first")
     exchanger_cv: float | None = Field(None, gt=0, description="of its exchanger, floor side: gpm at 1 psi")
-    exchanger_effectiveness: Share = Field(0.8, description="of its exchanger")
+    exchanger_effectiveness: Share = Field(0.8, ge=0.2, description="of its exchanger")
     double_wall: Literal["yes", "no", "not-said"] = Field("not-said", description="whether its exchanger has two walls")
     maker_approves: Literal["yes", "no", "not-said"] = Field(
         "not-said", description="whether the heater's maker allows it to warm floors"
