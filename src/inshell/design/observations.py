@@ -17,6 +17,7 @@ from inshell.house.model.heat_devices import Head
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door
 from inshell.network.fans import full_curve
+from inshell.network.routes import is_over_soil
 from inshell.physics.floor import floor_excess_k, floor_flux_w_m2
 from inshell.physics.flow import hole_flow_m3_s
 
@@ -50,7 +51,8 @@ def _ducts_and_leaks(house: House, geometry: Geometry) -> list[Finding]:
     """What this version does not count in a fan's flow, and known leaks that pass more than the whole shell may."""
     found = [_duct(fan, f"fan.{fan.id}", fan.rated_flow_m3_s, fan.rated_pressure_pa) for fan in house.fan if fan.duct]
     found += [_duct(h, f"hood.{h.id}", h.flow_m3_s, h.rated_pressure_pa) for h in house.hood if h.duct]
-    known = sum(float(hole_flow_m3_s(area_m2=k.area_m2, pressure_pa=50.0)) for k in house.leak if not k.sealed)
+    holes = [leak for leak in house.leak if not leak.sealed and not is_over_soil(geometry, leak)]
+    known = sum(float(hole_flow_m3_s(area_m2=leak.area_m2, pressure_pa=50.0)) for leak in holes)
     designed = tightness_ach50(house, geometry.volume_m3)[0] * geometry.volume_m3 / 3600.0
     if known > designed:
         found.append(
