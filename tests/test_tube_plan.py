@@ -22,6 +22,7 @@ from inshell.design.tube_plan import TubePlan, lay_tubes
 from inshell.house.reading import HouseFile, read_house
 from tests.evidence import DEMO, FT, ROOT, assert_close
 
+GAP = 0.0508
 BEND = 5 * 0.0254
 
 
@@ -51,7 +52,7 @@ def areas(draw: st.DrawFn) -> tuple[Polygon, tuple[float, float]]:
 def test_a_field_winds_through_any_room(room: tuple[Polygon, tuple[float, float]], spacing: float) -> None:
     """It crosses nothing, stays inside, holds its spacing and leaves next to nothing further than one spacing away."""
     area, root = room
-    field = lay_field(area, root, spacing_m=spacing, bend_m=BEND)
+    field = lay_field(area, (root,), spacing_m=spacing, bend_m=BEND, gap_m=GAP)
     assert field is not None
     tube = LineString(field.band.exterior.coords)
     assert tube.is_simple, "it crosses itself nowhere"
@@ -91,6 +92,7 @@ def test_the_demo_house_is_laid(plan: TubePlan) -> None:
         assert_close(one.length_m, LineString(one.tube.coords).length, rel=1e-12, why="length is that of the polyline")
         assert not one.tube.intersects(blocked), "no tube in a keep-out"
         assert one.bare_m2 < 0.1
+        assert one.tightest_m > 0.7 * BEND, "no bend that the crew must lay wider"
         ends = Point(one.tube.coords[0]).distance(Point(one.tube.coords[-1]))
         assert_close(ends, plan.gap_m, rel=0.2, why="supply and return end beside one another at the manifold")
     for one, two in combinations(plan.runs, 2):
@@ -106,6 +108,7 @@ def test_another_house_with_a_room_behind_a_room() -> None:
     file = read_house(ROOT / "examples" / "ridge-cabin" / "ridge-cabin.toml")
     told = lay_tubes(file.house, file.geometry)
     assert not told.not_routed
+    assert all(one.tightest_m > 0.55 * BEND for one in told.runs)
     for one, two in combinations(told.runs, 2):
         assert one.tube.distance(two.tube) > 0.4 * told.gap_m
     doorways_only(file, told)

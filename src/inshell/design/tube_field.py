@@ -12,13 +12,16 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from shapely import get_coordinates, maximum_inscribed_circle
+from shapely import get_coordinates, line_merge, maximum_inscribed_circle
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, substring, unary_union
 
 XY = tuple[float, float]
 ARC_DEG = 9.0
+HALF = 0.49  # of a straight between two corners, the most that the arc of one takes
+STRAIGHT_DEG = 15.0  # a leader that ends within it of its way on needs no corner there
+WIDENS_M = 0.8  # along which a pair of leaders opens to the spacing
 STRETCHES = (0.0, -0.05, 0.05, -0.095, 0.095)  # of the spacing
 RUNS = (0.0, 1.0, 2.0)  # spacings along which the line moves inward
 MARGINS = (0.02, 0.27, 0.52, 0.74, 0.93)  # spacings between the edge and the first tube
@@ -29,17 +32,21 @@ LEAST_LENGTH = 1.5  # spacings, of a line worth following
 
 @dataclass(frozen=True)
 class Field:
-    """The lines that the tube follows, the spacing they were laid with, and what lies too far from a tube [m2]."""
+    """The lines that the tube follows, their spacing, what lies too far from a tube [m2], and the leader."""
 
     lines: tuple[LineString, ...]
     spacing_m: float
     band: BaseGeometry
     bare_m2: float
     bare: BaseGeometry
+    lead: tuple[XY, ...]
 
 
-def lay_field(area: Polygon, root: XY, *, spacing_m: float, bend_m: float) -> Field | None:
-    """The best of several ways to wind through an area from its root; None where no line fits.
+def lay_field(area: Polygon, lead: tuple[XY, ...], *, spacing_m: float, bend_m: float, gap_m: float) -> Field | None:
+    """The best of several ways to wind through an area from the end of its leader; None where no line fits.
+
+    The leader's middle line ends at the area's root; a single point is a root alone. Supply and return open from the
+    gap that they keep along the leader to the spacing within 0.8 m at most, so that no bend at a doorway is tight.
 
     Tried are spacings within a tenth of the one asked and several distances from the area's edge, at most one spacing.
     The best leaves least floor further than one spacing from a tube, corners inside the bend radius apart.
@@ -50,31 +57,34 @@ def lay_field(area: Polygon, root: XY, *, spacing_m: float, bend_m: float) -> Fi
             if best is not None and best[0] < max(GOOD, 0.2 * abs(stretch)):
                 break
             step = spacing_m * (1.0 + stretch)
-            made = _wound(area, root, step, margin * step, run * step, bend_m, spacing_m)
+            made = _wound(area, lead, step, margin * step, run * step, bend_m, spacing_m, gap_m)
             if made is None:
                 continue
-            tight = max(0.0, NEAR_BEND - sharpest_m(LineString(made.band.exterior.coords)) / bend_m)
+            tight = max(0.0, NEAR_BEND - sharpest_m(_but_mouth(made.band, lead[0], gap_m)) / bend_m)
             score = made.bare_m2 / spacing_m**2 + 5.0 * tight + 0.2 * abs(stretch) + 0.02 * margin + 0.02 * run
             if best is None or score < best[0] - 1e-9:
                 best = (score, made)
     return best[1] if best else None
 
 
-def _wound(area: Polygon, root: XY, step: float, margin: float, run: float, bend: float, asked: float) -> Field | None:
-    lines = _tree(area, root, step, margin, run, bend)
+def _wound(
+    area: Polygon, lead: tuple[XY, ...], step: float, margin: float, run: float, bend: float, asked: float, gap: float
+) -> Field | None:
+    lines = _tree(area, lead, step, margin, run, bend)
     if not lines:
         return None
-    band = band_of(lines, step, bend)
-    if not isinstance(band, Polygon) or band.interiors or not _home(area, root, step).contains(band):
+    after = lines[0].project(Point(lead[-1]))
+    band = band_of(lines, after, step, bend, gap)
+    if not isinstance(band, Polygon) or band.interiors or not _home(area, lead, step).contains(band):
         return None
     bare = bare_of(area, [LineString(band.exterior.coords)], asked, bend)
-    return Field(tuple(lines), step, band, float(bare.area), bare)
+    return Field(tuple(lines), step, band, float(bare.area), bare, lead)
 
 
-def _home(area: Polygon, root: XY, step: float) -> BaseGeometry:
+def _home(area: Polygon, lead: tuple[XY, ...], step: float) -> BaseGeometry:
     """Where a band may lie: its area, and on the way from its root to it, where it leaves."""
-    near, _ = nearest_points(area, Point(root))
-    return area.buffer(1e-3).union(LineString([root, (near.x, near.y)]).buffer(1.1 * step))
+    near, _ = nearest_points(area, Point(lead[-1]))
+    return area.buffer(1e-3).union(LineString([*lead, (near.x, near.y)]).buffer(1.1 * step))
 
 
 def bare_of(area: BaseGeometry, tubes: list[LineString], spacing_m: float, bend_m: float) -> BaseGeometry:
@@ -84,14 +94,18 @@ def bare_of(area: BaseGeometry, tubes: list[LineString], spacing_m: float, bend_
     return round_area.difference(near)
 
 
-def band_of(lines: list[LineString], step: float, bend: float) -> BaseGeometry:
-    """The lines thickened by half the spacing, inner corners filled to the bend radius, bulbs where ends need them."""
+def band_of(lines: list[LineString], after_m: float, step: float, bend: float, gap: float) -> BaseGeometry:
+    """The lines thickened by half the spacing, inner corners filled to the bend radius, bulbs where ends need them.
+
+    The first line begins as narrow as its leaders and widens along its way.
+    """
     fill = min(bend, 0.47 * step)
 
     def filled(shape: BaseGeometry) -> BaseGeometry:
         return shape.buffer(fill, quad_segs=10).buffer(-fill, quad_segs=10)
 
-    told = filled(unary_union([line.buffer(0.5 * step, quad_segs=10) for line in lines]))
+    first = widening(lines[0], after_m, gap, step)
+    told = filled(unary_union([first, *(line.buffer(0.5 * step, quad_segs=10) for line in lines[1:])]))
     if bend <= 0.5 * step:
         return told
     for line in lines:
@@ -101,17 +115,45 @@ def band_of(lines: list[LineString], step: float, bend: float) -> BaseGeometry:
     return told
 
 
-def _tree(area: Polygon, root: XY, step: float, margin: float, run: float, bend: float) -> list[LineString]:
+def widening(line: LineString, after_m: float, gap: float, step: float) -> BaseGeometry:
+    """A line as wide as the gap of leaders as far as a place, then widening within WIDENS_M to the spacing."""
+    within = min(WIDENS_M, 0.12 * (line.length - after_m))
+    if within < 0.1 * step:
+        return line.buffer(0.5 * step, quad_segs=10)
+    stops = np.linspace(0.0, within, 25)
+    share = stops / within
+    half = 0.5 * gap + 0.5 * (step - gap) * (3.0 * share**2 - 2.0 * share**3)
+    points = np.array([line.interpolate(after_m + d).coords[0] for d in stops])
+    near = np.array([line.interpolate(after_m + d + 1e-3).coords[0] for d in stops])
+    way = (near - points) / np.hypot(*(near - points).T)[:, None]
+    side = np.column_stack([-way[:, 1], way[:, 0]]) * half[:, None]
+    flare = Polygon([*(points + side), *(points - side)[::-1]]).buffer(0.0)
+    parts = [flare, substring(line, after_m + within, line.length).buffer(0.5 * step, quad_segs=10)]
+    if after_m > 1e-6:
+        parts.append(substring(line, 0.0, after_m).buffer(0.5 * gap, cap_style="flat", quad_segs=10))
+    return unary_union(parts)
+
+
+def _but_mouth(band: BaseGeometry, root: XY, gap: float) -> LineString:
+    """A band's outline but for its narrow beginning."""
+    ring = LineString(band.exterior.coords)
+    cut = line_merge(ring.difference(Point(root).buffer(2.0 * gap)))
+    pieces = list(getattr(cut, "geoms", [cut]))
+    return max(pieces, key=lambda line: float(line.length), default=ring)
+
+
+def _tree(area: Polygon, lead: tuple[XY, ...], step: float, margin: float, run: float, bend: float) -> list[LineString]:
     """Rings at every second spacing, opened and joined into one line from the root, with branches where they fork."""
     items = list(_items(area.buffer(-(margin + 0.5 * step), join_style="mitre"), step))
     if not items:
         return []
     lines: list[LineString] = []
     left = list(range(len(items)))
+    root = lead[-1]
     first = min(left, key=lambda k: items[k][0].distance(Point(root)))
     here = _opened(items[first], root, step, run)
     start = here.coords[0]
-    path = [*([root] if math.dist(root, start) > 1e-6 else []), *here.coords]
+    path = [*_towards(lead, start), *here.coords]
     left.remove(first)
     while left:
         tail = path[-1]
@@ -134,6 +176,19 @@ def _tree(area: Polygon, root: XY, step: float, margin: float, run: float, bend:
 
 
 Item = tuple[LineString, bool]  # a line, and whether it is closed
+
+
+def _towards(lead: tuple[XY, ...], start: XY) -> list[XY]:
+    """A leader without its end where that lies straight on its way to a place."""
+    if math.dist(lead[-1], start) < 1e-6:
+        return list(lead[:-1])
+    if len(lead) > 1:
+        (x0, y0), (x1, y1), (x2, y2) = lead[-2], lead[-1], start
+        one, two = (x1 - x0, y1 - y0), (x2 - x1, y2 - y1)
+        turn = math.atan2(one[0] * two[1] - one[1] * two[0], one[0] * two[0] + one[1] * two[1])
+        if abs(turn) < math.radians(STRAIGHT_DEG):
+            return list(lead[:-1])
+    return list(lead)
 
 
 def _items(region: BaseGeometry, step: float) -> Iterator[Item]:
@@ -216,7 +271,7 @@ def _ahead(path: list[XY], run: float) -> XY:
     return x1 + run * (x1 - x0) / length, y1 + run * (y1 - y0) / length
 
 
-def rounded(path: list[XY], radius: float) -> LineString:
+def rounded(path: list[XY], radius: float, first: float = HALF) -> LineString:
     """A path whose corners are arcs of a radius, smaller where its pieces are too short for it."""
     points = [np.array(path[0])]
     for p in path[1:]:
@@ -225,18 +280,18 @@ def rounded(path: list[XY], radius: float) -> LineString:
     if len(points) < 3:
         return LineString(points if len(points) > 1 else [points[0], points[0] + 1e-4])
     told = [points[0]]
-    for before, here, after in zip(points, points[1:], points[2:], strict=False):
-        told += _arc(before, here, after, radius)
+    for k, (before, here, after) in enumerate(zip(points, points[1:], points[2:], strict=False)):
+        told += _arc(before, here, after, radius, (first if k == 0 else HALF, HALF))
     return LineString([*told, points[-1]])
 
 
-def _arc(before: np.ndarray, here: np.ndarray, after: np.ndarray, radius: float) -> list[np.ndarray]:
+def _arc(before: np.ndarray, here: np.ndarray, after: np.ndarray, radius: float, most: XY) -> list[np.ndarray]:
     one, two = here - before, after - here
     a, b = float(np.hypot(*one)), float(np.hypot(*two))
     turn = math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two))
     if abs(turn) < math.radians(3.0) or abs(turn) > math.radians(175.0):
         return [here]
-    reach = min(radius * math.tan(0.5 * abs(turn)), 0.49 * a, 0.49 * b)
+    reach = min(radius * math.tan(0.5 * abs(turn)), most[0] * a, most[1] * b)
     r = reach / math.tan(0.5 * abs(turn))
     start, side = here - one / a * reach, math.copysign(1.0, turn)
     centre = start + side * r * np.array([-one[1], one[0]]) / a

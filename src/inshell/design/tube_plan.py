@@ -266,6 +266,7 @@ class _Floor:
     def _run(self, part: _Part, lanes: Lanes, others: list[LineString]) -> TubeRun | str:
         c = part.circuit
         bend = BENDS_OD * float(self.rows[c.tube]["outer_m"])
+        lead_bend = bend + 0.5 * self.gap_m
         beside = 0.5 * self.gap_m + max(self.gap_m, 0.5 * c.spacing_m)
         own = [LineString(line[:-1]) for line in lanes.lines if len(line) > 2]
         taken = unary_union([w.buffer(beside, cap_style="flat") for w in [*others, *own]])
@@ -276,14 +277,17 @@ class _Floor:
                 continue
             pieces = [p for p in polygons(area.difference(taken)) if p.area > LEAST_AREA_M2]
             piece = min(pieces, key=lambda p: (round(p.distance(Point(root)), 2), -p.area), default=None)
-            made = lay_field(piece, root, spacing_m=c.spacing_m, bend_m=bend) if piece is not None else None
+            made = None
+            if piece is not None:
+                lead = tuple(eased(line, lead_bend).coords) if k == 0 and len(line) > 1 else (root,)
+                made = lay_field(piece, lead, spacing_m=c.spacing_m, bend_m=bend, gap_m=self.gap_m)
             if made is not None and piece is not None:
                 fields[room] = (piece, made, root)
             if made is not None or k == 0:
                 kept.append(line)
         if not fields:
             return f"no field fits into {', '.join(room for room, _ in part.areas)} beside the leaders"
-        leaders = [eased(line, bend + 0.5 * self.gap_m) for line in kept if len(line) > 1]
+        leaders = [eased(line, lead_bend) for line in kept if len(line) > 1]
         blocked = unary_union([w.buffer(1.4 * self.gap_m, cap_style="flat") for w in others])
         tube = self._tube(fields, leaders, lanes.lines[0], bend, blocked)
         if tube is None:
@@ -307,13 +311,21 @@ class _Floor:
     ) -> LineString | None:  # fmt: skip
         """The outline of leaders and fields together, opened at the manifold; clear of what other leaders need."""
         half, fill = 0.5 * self.gap_m, 0.9 * self.gap_m
-        parts = []
+        led = any(len(field.lead) > 1 for _, field, _ in fields.values())
+        parts = [w.buffer(half, cap_style="round", quad_segs=8) for w in leaders[1:]]
+        if not led:
+            parts += [w.buffer(half, cap_style="flat", quad_segs=8) for w in leaders[:1]]
         for area, field, root in fields.values():
             near, _ = nearest_points(area.intersection(field.band), Point(root))
-            link = LineString([root, (near.x, near.y)]).buffer(half, cap_style="square")
-            parts += [field.band.difference(blocked).intersection(area.buffer(0.5 * self.gap_m).union(link)), link]
-        strips = [w.buffer(half, cap_style="flat" if k == 0 else "round", quad_segs=8) for k, w in enumerate(leaders)]
-        band = max(polygons(filled(unary_union([*parts, *strips]), fill)), key=lambda p: float(p.area))
+            way = LineString([*field.lead, (near.x, near.y)])
+            if len(field.lead) > 1:
+                parts.append(field.band.intersection(way.buffer(1.05 * half, cap_style="flat")))
+                link = way.buffer(1.3 * half, cap_style="square")
+            else:
+                link = way.buffer(half, cap_style="square")
+                parts.append(link)
+            parts.append(field.band.difference(blocked).intersection(area.buffer(half).union(link)))
+        band = max(polygons(filled(unary_union(parts), fill)), key=lambda p: float(p.area))
         wide = filled(band, bend).difference(blocked).intersection(self.free)
         for _, field, root in fields.values():
             near = wide.intersection(Point(root).buffer(2.0 * bend + field.spacing_m))

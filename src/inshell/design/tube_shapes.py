@@ -13,6 +13,7 @@ from shapely.ops import substring
 from inshell.design.tube_field import polygons, rounded
 
 XY = tuple[float, float]
+FIRST = 0.95  # of the straight at the manifold, the most that an arc takes
 DRAWN_M = 0.002  # how far a drawn tube may lie off its outline
 
 
@@ -37,7 +38,7 @@ def eased(line: tuple[XY, ...], radius: float) -> LineString:
         else:
             told.append(points[k])
             k += 1
-    return rounded([(float(x), float(y)) for x, y in [*told, points[-1]]], radius)
+    return rounded([(float(x), float(y)) for x, y in [*told, points[-1]]], radius, FIRST)
 
 
 def _steps_aside(four: list[np.ndarray], radius: float) -> bool:
