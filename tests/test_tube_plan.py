@@ -23,6 +23,10 @@ from inshell.house.reading import HouseFile, read_house
 from tests.evidence import DEMO, FT, ROOT, assert_close
 
 GAP = 0.0508
+CURVE_END = (
+    '{ flow = "3 gpm", head = "17 ftwg" },\n  { flow = "6 gpm", head = "14 ftwg" },\n'
+    '  { flow = "9 gpm", head = "9 ftwg" },\n  { flow = "12 gpm", head = "2 ftwg" },\n]'
+)
 BEND = 5 * 0.0254
 
 
@@ -304,12 +308,15 @@ def test_what_is_unsafe_or_unknown_is_named(tmp_path: Path, capsys: pytest.Captu
         ("[floor]\n", '[floor]\ndouble_wall = "no"\nglycol = "30 %"\n'): "single-wall-with-glycol",
         ("[floor]\n", '[floor]\nglycol = "10 %"\n'): "floor-water-freezes",
         ("exchanger_cv = 3.5\n", ""): "exchanger-loss-not-said",
+        (CURVE_END, '{ flow = "0.3 gpm", head = "18.5 ftwg" },\n]'): "pump-curve-short",
         ('set_point = "125 °F"', 'set_point = "88 °F"'): "heater-set-too-low",
         ("[floor]\n", "[floor] # as it is\n"): "floor-high-limit",
     }
     for (right, wrong), code in floor_cases.items():
         told = floor_json(tmp_path / "f.toml", text.replace(right, wrong, 1), capsys)
         assert code in {f["code"] for f in told["findings"]}, code
+        if code == "pump-curve-short":
+            assert told["water"]["running_share"] is None, "what lies beyond the curve is not known"
     water_cases = {
         ('set_point = "125 °F"', 'set_point = "160 °F"'): "outlet-too-hot",
         ('set_point = "125 °F"', 'set_point = "100 °F"'): "tap-warmer-than-heater",

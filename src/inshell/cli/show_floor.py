@@ -96,7 +96,9 @@ def _water(result: Floor, units: System) -> None:
         f"{show(water.tank_m3, 'liquid', units)}, filled to {water.fill_pa / 6894.757:.0f} psi "
         f"({water.fill_pa / 1000.0:.0f} kPa) on the gauge."
     ]
-    if water.running_share is not None:
+    if water.off_curve:
+        lines.append("The pump's curve ends before it meets the loops: where it would run is not known.")
+    elif water.running_share is not None:
         lines.append(f"The pump would move {water.running_share:.0%} of that at full speed.")
     print_lines([*lines, ""])
 

@@ -39,7 +39,10 @@ class LoopWater:
 
 @dataclass(frozen=True)
 class FloorWater:
-    """All loops with their pump; without a curve `running_share` is None and the head is what a pump must make."""
+    """All loops with their pump; without a curve `running_share` is None and the head is what a pump must make.
+
+    `off_curve` says that the curve ends before it meets the loops; the share is then that of its end.
+    """
 
     loops: tuple[LoopWater, ...]
     fluid: Fluid
@@ -48,6 +51,7 @@ class FloorWater:
     exchanger_pa: float
     running_share: float | None
     running_pa: float | None
+    off_curve: bool
     volume_m3: float
     tank_m3: float
     fill_pa: float
@@ -84,7 +88,7 @@ def calculate_water(house: House, heat: FloorHeat) -> FloorWater:
     )  # fmt: skip
     return FloorWater(
         loops, fluid, flow, index + exchanger, exchanger, running[0] if running else None,
-        running[1] if running else None, volume, tank, fill, mixed,
+        running[1] if running else None, bool(running and running[2]), volume, tank, fill, mixed,
     )  # fmt: skip
 
 
@@ -114,25 +118,27 @@ def _loop(loop: LoopHeat, flow: float, loss: float, index: float, fluid: Fluid) 
 
 def _running(
     house: House, heat: FloorHeat, flows: dict[str, float], index: float, exchanger: float, fluid: Fluid
-) -> tuple[float, float] | None:
-    """(share of the design flow, head) where the pump's curve meets the balanced loops; None without a curve."""
+) -> tuple[float, float, bool] | None:
+    """(share of the design flow, head, off the curve) where the pump's curve meets the balanced loops, or its end."""
     points = sorted(house.floor.pump, key=lambda p: p.flow_m3_s)
     if len(points) < 2:
         return None
     total = sum(flows.values())
+    curve = [p.flow_m3_s for p in points], [p.head_pa for p in points]
     worst = max(heat.loops, key=lambda loop: _loss_pa(loop, flows[loop.run.id], fluid))
 
     def spare_pa(share: float) -> float:
-        made = float(np.interp(share * total, [p.flow_m3_s for p in points], [p.head_pa for p in points]))
+        made = float(np.interp(share * total, *curve))
         return made - _loss_pa(worst, share * flows[worst.run.id], fluid) - exchanger * share**2
 
-    most = points[-1].flow_m3_s / total
-    low, high = 1e-6, most
+    low, high = max(1e-6, points[0].flow_m3_s / total), points[-1].flow_m3_s / total
     if spare_pa(high) > 0.0:
-        return high, float(points[-1].head_pa)
+        return high, float(points[-1].head_pa), True
+    if spare_pa(low) < 0.0:
+        return low, float(points[0].head_pa), True
     for _ in range(200):
         share = 0.5 * (low + high)
         low, high = (share, high) if spare_pa(share) > 0.0 else (low, share)
         if high - low < 1e-9:
-            return share, spare_pa(share) + _loss_pa(worst, share * flows[worst.run.id], fluid) + exchanger * share**2
+            return share, float(np.interp(share * total, *curve)), False
     raise NotConverged("pump of the warm floor", iterations=200, residual=high - low)

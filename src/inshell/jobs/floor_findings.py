@@ -122,6 +122,8 @@ def _wet(house: House, water: FloorWater, coldest_c: float) -> list[Finding]:
     if water.running_share is None:
         asked: dict[str, Any] = {"flow": (water.flow_m3_s, "water_flow"), "head": (water.head_pa, "head")}
         found.append(Finding("pump-not-said", "floor.pump", asked))
+    elif water.off_curve and not (water.running_share > STRONG):
+        found.append(Finding("pump-curve-short", "floor.pump", {"share": f"{water.running_share:.0%}"}))
     elif water.running_share < WEAK:
         found.append(Finding("pump-too-weak", "floor.pump", {"share": f"{water.running_share:.0%}"}))
     elif water.running_share > STRONG:

@@ -63,8 +63,10 @@ def _heat(heat: FloorHeat) -> dict[str, Any]:
 def _water(water: FloorWater) -> dict[str, Any]:
     return {
         "loops": [asdict(loop) for loop in water.loops], "fluid": asdict(water.fluid), "flow_m3_s": water.flow_m3_s,
-        "head_pa": water.head_pa, "exchanger_pa": water.exchanger_pa, "running_share": water.running_share,
-        "running_head_pa": water.running_pa, "volume_m3": water.volume_m3, "expansion_tank_m3": water.tank_m3,
+        "head_pa": water.head_pa, "exchanger_pa": water.exchanger_pa,
+        "running_share": None if water.off_curve else water.running_share,
+        "running_head_pa": None if water.off_curve else water.running_pa,
+        "volume_m3": water.volume_m3, "expansion_tank_m3": water.tank_m3,
         "fill_gauge_pa": water.fill_pa, "return_c": water.return_c,
     }  # fmt: skip
 
