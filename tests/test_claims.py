@@ -511,7 +511,7 @@ def test_a_negative_load_keeps_no_promise(job: Path, capsys: pytest.CaptureFixtu
 @pytest.mark.invariant
 def test_ducts_leaks_and_far_buffers_are_named(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     with job.open("a", encoding="utf-8") as file:
-        file.write('\n[[leak]]\nid = "hole"\nroom = "bath"\narea = "100 in2"\n')
+        file.write('\n[[leak]]\nid = "hole"\nroom = "bath"\narea = "100 in2"\nheight = "4 ft"\n')
         file.write(
             '\n[[buffer]]\nid = "shed"\nkind = "garage"\noutline = [["90 ft","0 ft"],["99 ft","0 ft"],["99 ft","9 ft"],["90 ft","9 ft"]]\n'
         )
