@@ -12,10 +12,12 @@ from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
-from shapely import get_coordinates, line_merge, maximum_inscribed_circle
+from shapely import get_coordinates, line_interpolate_point, line_merge, maximum_inscribed_circle
 from shapely.geometry import LineString, MultiPolygon, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, substring, unary_union
+
+from inshell.design.tube_bends import sharpest_m
 
 XY = tuple[float, float]
 ARC_DEG = 9.0
@@ -56,29 +58,35 @@ def lay_field(area: Polygon, lead: tuple[XY, ...], *, spacing_m: float, bend_m: 
         for stretch, run, margin in product(STRETCHES, RUNS, MARGINS):
             if best is not None and best[0] < max(GOOD, 0.2 * abs(stretch)):
                 break
+            bound = 0.2 * abs(stretch) + 0.02 * margin + 0.02 * run
+            if best is not None and bound >= best[0] - 1e-9:
+                continue
             step = spacing_m * (1.0 + stretch)
-            made = _wound(area, lead, step, margin * step, run * step, bend_m, spacing_m, gap_m)
+            made = _wound(area, lead, step, margin * step, run * step, bend_m, gap_m)
             if made is None:
                 continue
-            tight = max(0.0, NEAR_BEND - sharpest_m(_but_mouth(made.band, lead[0], gap_m)) / bend_m)
-            score = made.bare_m2 / spacing_m**2 + 5.0 * tight + 0.2 * abs(stretch) + 0.02 * margin + 0.02 * run
+            lines, band = made
+            bound += 5.0 * max(0.0, NEAR_BEND - sharpest_m(_but_mouth(band, lead[0], gap_m)) / bend_m)
+            if best is not None and bound >= best[0] - 1e-9:
+                continue  # whatever it leaves bare
+            bare = bare_of(area, [LineString(band.exterior.coords)], spacing_m, bend_m)
+            score = bound + float(bare.area) / spacing_m**2
             if best is None or score < best[0] - 1e-9:
-                best = (score, made)
+                best = (score, Field(lines, step, band, float(bare.area), bare, lead))
     return best[1] if best else None
 
 
 def _wound(
-    area: Polygon, lead: tuple[XY, ...], step: float, margin: float, run: float, bend: float, asked: float, gap: float
-) -> Field | None:
+    area: Polygon, lead: tuple[XY, ...], step: float, margin: float, run: float, bend: float, gap: float
+) -> tuple[tuple[LineString, ...], Polygon] | None:
+    """The lines of one way to wind, and the band along them; None where it forks, meets itself or leaves its home."""
     lines = _tree(area, lead, step, margin, run, bend)
     if not lines:
         return None
-    after = lines[0].project(Point(lead[-1]))
-    band = band_of(lines, after, step, bend, gap)
+    band = band_of(lines, lines[0].project(Point(lead[-1])), step, bend, gap)
     if not isinstance(band, Polygon) or band.interiors or not _home(area, lead, step).contains(band):
         return None
-    bare = bare_of(area, [LineString(band.exterior.coords)], asked, bend)
-    return Field(tuple(lines), step, band, float(bare.area), bare, lead)
+    return tuple(lines), band
 
 
 def _home(area: Polygon, lead: tuple[XY, ...], step: float) -> BaseGeometry:
@@ -105,12 +113,17 @@ def band_of(lines: list[LineString], after_m: float, step: float, bend: float, g
         return shape.buffer(fill, quad_segs=10).buffer(-fill, quad_segs=10)
 
     first = widening(lines[0], after_m, gap, step)
-    told = filled(unary_union([first, *(line.buffer(0.5 * step, quad_segs=10) for line in lines[1:])]))
+    plain = unary_union([first, *(line.buffer(0.5 * step, quad_segs=10) for line in lines[1:])])
     if bend <= 0.5 * step:
+        return filled(plain)
+    bulbs = [Point(line.coords[-1]).buffer(bend, quad_segs=10) for line in lines]
+    told = filled(unary_union([plain, *bulbs]))
+    if isinstance(told, Polygon) and not told.interiors:
         return told
-    for line in lines:
-        with_bulb = filled(told.union(Point(line.coords[-1]).buffer(bend, quad_segs=10)))
-        if isinstance(with_bulb, Polygon) and len(with_bulb.interiors) == 0:
+    told = filled(plain)  # without those bulbs that would meet the band elsewhere
+    for bulb in bulbs:
+        with_bulb = filled(told.union(bulb))
+        if isinstance(with_bulb, Polygon) and not with_bulb.interiors:
             told = with_bulb
     return told
 
@@ -123,8 +136,8 @@ def widening(line: LineString, after_m: float, gap: float, step: float) -> BaseG
     stops = np.linspace(0.0, within, 25)
     share = stops / within
     half = 0.5 * gap + 0.5 * (step - gap) * (3.0 * share**2 - 2.0 * share**3)
-    points = np.array([line.interpolate(after_m + d).coords[0] for d in stops])
-    near = np.array([line.interpolate(after_m + d + 1e-3).coords[0] for d in stops])
+    points = get_coordinates(line_interpolate_point(line, after_m + stops))
+    near = get_coordinates(line_interpolate_point(line, after_m + stops + 1e-3))
     way = (near - points) / np.hypot(*(near - points).T)[:, None]
     side = np.column_stack([-way[:, 1], way[:, 0]]) * half[:, None]
     flare = Polygon([*(points + side), *(points - side)[::-1]]).buffer(0.0)
@@ -229,7 +242,7 @@ def _spine(piece: Polygon, step: float) -> LineString | None:
     count = 9
     along = np.linspace(0.0, 1.0, count)
     halves = (LineString(one), LineString(two))
-    sides = [np.array([half.interpolate(t, normalized=True).coords[0] for t in along]) for half in halves]
+    sides = [get_coordinates(line_interpolate_point(half, along, normalized=True)) for half in halves]
     middle = LineString(0.5 * (sides[0] + sides[1])).simplify(0.1 * step)
     return middle if middle.length >= 0.25 * step else None
 
@@ -273,36 +286,28 @@ def _ahead(path: list[XY], run: float) -> XY:
 
 def rounded(path: list[XY], radius: float, first: float = HALF) -> LineString:
     """A path whose corners are arcs of a radius, smaller where its pieces are too short for it."""
-    points = [np.array(path[0])]
-    for p in path[1:]:
-        if math.dist(points[-1], p) > 1e-6:
-            points.append(np.array(p))
+    points = np.array(path, dtype=float)
+    points = points[np.r_[True, np.hypot(*np.diff(points, axis=0).T) > 1e-6]]
     if len(points) < 3:
         return LineString(points if len(points) > 1 else [points[0], points[0] + 1e-4])
-    told = [points[0]]
-    for k, (before, here, after) in enumerate(zip(points, points[1:], points[2:], strict=False)):
-        told += _arc(before, here, after, radius, (first if k == 0 else HALF, HALF))
-    return LineString([*told, points[-1]])
-
-
-def _arc(before: np.ndarray, here: np.ndarray, after: np.ndarray, radius: float, most: XY) -> list[np.ndarray]:
-    one, two = here - before, after - here
-    a, b = float(np.hypot(*one)), float(np.hypot(*two))
-    turn = math.atan2(one[0] * two[1] - one[1] * two[0], float(one @ two))
-    if abs(turn) < math.radians(3.0) or abs(turn) > math.radians(175.0):
-        return [here]
-    reach = min(radius * math.tan(0.5 * abs(turn)), most[0] * a, most[1] * b)
-    r = reach / math.tan(0.5 * abs(turn))
-    start, side = here - one / a * reach, math.copysign(1.0, turn)
-    centre = start + side * r * np.array([-one[1], one[0]]) / a
-    count = max(2, math.ceil(abs(turn) / math.radians(ARC_DEG)))
-    first = start - centre
-    told = []
-    for k in range(count + 1):
-        angle = turn * k / count
-        c, s = math.cos(angle), math.sin(angle)
-        told.append(centre + np.array([c * first[0] - s * first[1], s * first[0] + c * first[1]]))
-    return told
+    ways = np.diff(points, axis=0)
+    lengths = np.hypot(*ways.T)
+    one, two, here = ways[:-1], ways[1:], points[1:-1]
+    turn = np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1))
+    bent = (np.abs(turn) >= math.radians(3.0)) & (np.abs(turn) <= math.radians(175.0))
+    tangent = np.tan(0.5 * np.abs(np.where(bent, turn, 1.0)))
+    share = np.r_[first, np.full(len(here) - 1, HALF)]
+    reach = np.where(bent, np.minimum(radius * tangent, np.minimum(share * lengths[:-1], HALF * lengths[1:])), 0.0)
+    along = one / lengths[:-1, None]
+    inward = np.sign(turn)[:, None] * np.column_stack([-along[:, 1], along[:, 0]]) * (reach / tangent)[:, None]
+    centre = here - along * reach[:, None] + inward
+    count = np.where(bent, np.maximum(2, np.ceil(np.abs(turn) / math.radians(ARC_DEG))), 0).astype(int)
+    at = np.repeat(np.arange(len(here)), count + 1)
+    k = np.arange(len(at)) - np.repeat(np.cumsum(count + 1) - (count + 1), count + 1)
+    angle = turn[at] * k / np.maximum(count, 1)[at]
+    c, s, (x, y) = np.cos(angle), np.sin(angle), -inward[at].T
+    arcs = centre[at] + np.column_stack([c * x - s * y, s * x + c * y])
+    return LineString(np.vstack([points[:1], arcs, points[-1:]]))
 
 
 def polygons(shape: BaseGeometry) -> list[Polygon]:
@@ -312,17 +317,3 @@ def polygons(shape: BaseGeometry) -> list[Polygon]:
     if isinstance(shape, MultiPolygon):
         return list(shape.geoms)
     return [g for g in getattr(shape, "geoms", []) if isinstance(g, Polygon) and not g.is_empty]
-
-
-def sharpest_m(line: LineString, step_m: float = 0.03) -> float:
-    """The least radius of a drawn line, seen at points 3 cm apart."""
-    corners = get_coordinates(line)
-    along = np.r_[0.0, np.cumsum(np.hypot(*np.diff(corners, axis=0).T))]
-    at = np.linspace(0.0, along[-1], max(3, math.ceil(along[-1] / step_m)))
-    points = np.column_stack([np.interp(at, along, corners[:, k]) for k in (0, 1)])
-    steps = np.diff(points, axis=0)
-    one, two = steps[:-1], steps[1:]
-    turn = np.abs(np.arctan2(one[:, 0] * two[:, 1] - one[:, 1] * two[:, 0], (one * two).sum(axis=1)))
-    length = 0.5 * (np.hypot(*one.T) + np.hypot(*two.T))
-    bends = turn > math.radians(1.0)
-    return float(np.min(length[bends] / (2.0 * np.tan(0.5 * turn[bends])), initial=math.inf))

@@ -23,7 +23,7 @@ Node = tuple[int, int]
 XY = tuple[float, float]
 WALL_FREE_M, JAMB_M, THROAT_M, MOUTH_M = 0.04, 0.04, 0.2, 0.6
 TURN, OPEN = 3.0, 1.4  # what a turn costs in steps; what a step in the open costs beside one along a wall or lane
-TRIES, BETTER = 80, 24  # lanes tried from one side; more to better a plan that is complete
+TRIES, BETTER = 80, 12  # lanes tried from one side; more to better a plan that is complete
 WAYS = ((1, 0), (0, 1), (-1, 0), (0, -1))
 
 
@@ -115,6 +115,12 @@ class Lattice:
             for n, good in zip(pairs, covers(self.free, linestrings(ends)), strict=True):
                 if good:
                     self.edges |= {(n, way), ((n[0] + di, n[1] + dj), way + 2)}
+        self._first, self._wide = (int(i[0]), int(j[0])), len(j) + 2
+        self._moves = [di * self._wide + dj for di, dj in WAYS]
+        self._ways: list[list[int]] = [[] for _ in range((len(i) + 2) * self._wide)]
+        self._codes = {n: self._code(n) for n in self.nodes}
+        for n, way in sorted(self.edges):
+            self._ways[self._codes[n]].append(way)
 
     def at(self, node: Node) -> XY:
         """Where a place lies on the plan."""
@@ -150,41 +156,48 @@ class Lattice:
 
         Steps beside a wall or another lane on that side are the cheapest; steps in the open and turns cost more.
         """
-        heap: list[tuple[float, Node, int]] = []
-        best: dict[tuple[Node, int], float] = {}
-        came: dict[tuple[Node, int], tuple[Node, int]] = {}
-        for node in sorted(starts):
-            for way in range(4):
-                best[node, way] = 0.0
-                heap.append((0.0, node, way))
+        codes, moves, ways = self._codes, self._moves, self._ways
+        beside = bytearray(b"\1") * len(ways)  # what a lane may lie along: no place, or one that is taken
+        for node in self.nodes.difference(self.taken):
+            beside[codes[node]] = 0
+        shut = bytearray(beside)
+        for node in starts:
+            shut[codes[node]] = 1
+        best = [math.inf] * (4 * len(ways))
+        came: dict[int, int] = {}
+        ends = {codes[node] for node in goals}
+        heap = [(0.0, 4 * codes[node] + way) for node in starts for way in range(4)]
+        for _, state in heap:
+            best[state] = 0.0
         heapq.heapify(heap)
-        edges, taken, nodes = self.edges, self.taken, self.nodes
         while heap:
-            cost, node, way = heapq.heappop(heap)
-            if cost > best.get((node, way), math.inf):
+            cost, state = heapq.heappop(heap)
+            if cost > best[state]:
                 continue
-            if node in goals:
-                return _walked(came, (node, way), starts)
-            for turn, (di, dj) in enumerate(WAYS):
-                there = (node[0] + di, node[1] + dj)
-                if (node, turn) not in edges or there in taken or there in starts:
+            here, way = divmod(state, 4)
+            if here in ends:
+                return self._walked(came, state)
+            for turn in ways[here]:
+                there = here + moves[turn]
+                if shut[there]:
                     continue
-                over = WAYS[(turn + side) % 4]
-                beside = (there[0] + over[0], there[1] + over[1])
-                hugs = beside not in nodes or beside in taken
+                hugs = beside[there + moves[(turn + side) % 4]]
                 step = cost + (1.0 if hugs else OPEN) + (TURN if turn != way else 0.0)
-                if step < best.get((there, turn), math.inf) - 1e-12:
-                    best[there, turn], came[there, turn] = step, (node, way)
-                    heapq.heappush(heap, (step, there, turn))
+                if step < best[4 * there + turn] - 1e-12:
+                    best[4 * there + turn], came[4 * there + turn] = step, state
+                    heapq.heappush(heap, (step, 4 * there + turn))
         return None
 
+    def _code(self, node: Node) -> int:
+        """A place by one number, in the order of places; a rim of no places lies around all."""
+        return (node[0] - self._first[0] + 1) * self._wide + node[1] - self._first[1] + 1
 
-def _walked(came: dict[tuple[Node, int], tuple[Node, int]], last: tuple[Node, int], starts: set[Node]) -> list[Node]:
-    told = [last[0]]
-    while last in came and told[-1] not in starts:
-        last = came[last]
-        told.append(last[0])
-    return told[::-1]
+    def _walked(self, came: dict[int, int], last: int) -> list[Node]:
+        told = [last]
+        while told[-1] in came:
+            told.append(came[told[-1]])
+        pairs = [divmod(state // 4, self._wide) for state in reversed(told)]
+        return [(i + self._first[0] - 1, j + self._first[1] - 1) for i, j in pairs]
 
 
 @dataclass(frozen=True)

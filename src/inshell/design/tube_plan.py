@@ -10,7 +10,8 @@ from shapely.geometry import LineString, Point, Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
-from inshell.design.tube_field import Field, lay_field, polygons, rounded, sharpest_m
+from inshell.design.tube_bends import relaxed, sharpest_m
+from inshell.design.tube_field import Field, bare_of, lay_field, polygons, rounded
 from inshell.design.tube_lanes import Goal, Lanes, Lattice, door_distances, lay_lanes, leader_gap_m, ports_of, walkable
 from inshell.design.tube_shapes import eased, filled, largest, opened_at, split_even
 from inshell.house.geometry import Geometry
@@ -26,6 +27,7 @@ BENDS_OD = 8.0
 SAME_FLOOR_M = 0.3
 CLEAR_M = 0.025
 ROUGH_M = 0.012  # how far a smoothed tube may lie off its outline
+EASED = 0.1  # of the spacing, the most that a tight bend is moved at a time
 APART = 0.4  # of the gap between leaders, at least between tubes of two circuits
 
 
@@ -292,8 +294,8 @@ class _Floor:
         tube = self._tube(fields, leaders, lanes.lines[0], bend, blocked)
         if tube is None:
             return "its leaders meet its own field"
-        soft = rounded([(x, y) for x, y in tube.simplify(ROUGH_M).coords], bend)
-        tube = soft if soft.is_simple and sharpest_m(soft) > sharpest_m(tube) else tube
+        room = unary_union([self.free, *(area.buffer(CLEAR_M) for area, _, _ in fields.values())])
+        tube = _smooth(tube, bend, c.spacing_m, room.difference(unary_union([blocked, self.keep_out])))
         passes = {
             room: 2.0 * sum(line.intersection(shape).length for line in leaders)
             for room, shape in self.outlines.items()
@@ -302,7 +304,7 @@ class _Floor:
         return TubeRun(
             part.id, c.id, tube, tuple(leaders), passes, {r: area for r, (area, _, _) in fields.items()},
             sum(f.spacing_m for _, f, _ in fields.values()) / len(fields),
-            sum(f.bare_m2 for _, f, _ in fields.values()), sharpest_m(tube),
+            sum(bare_of(area, [tube], c.spacing_m, bend).area for area, _, _ in fields.values()), sharpest_m(tube),
         )  # fmt: skip
 
     def _tube(
@@ -335,6 +337,13 @@ class _Floor:
         if not isinstance(band, Polygon) or band.interiors:
             return None
         return opened_at(LineString(band.exterior.coords), np.array(trunk[0]), np.array(trunk[1]), half)
+
+
+def _smooth(tube: LineString, bend: float, spacing: float, free: BaseGeometry) -> LineString:
+    """A tube with arcs for corners where that bends it less, its tight bends eased."""
+    soft = rounded([(x, y) for x, y in tube.simplify(ROUGH_M).coords], bend)
+    better = soft.is_simple and sharpest_m(soft) > sharpest_m(tube)
+    return relaxed(soft if better else tube, bend, EASED * spacing, free)
 
 
 def _clearance(house: House, name: str, wall_m: float) -> float:
