@@ -103,7 +103,7 @@ class RoomFloor:
 
 @dataclass(frozen=True)
 class LoopHeat:
-    """One loop on the design day: its water and where its heat goes [W]."""
+    """One loop on the design day: its water and where its heat goes [W]; what its leaders warm of each room [m2]."""
 
     run: TubeRun
     circuit: Circuit
@@ -113,6 +113,8 @@ class LoopHeat:
     to_rooms_w: float
     down_w: float
     edge_w: float
+    strip: Build
+    leader_m2: dict[str, float]
 
     @property
     def heat_w(self) -> float:
@@ -318,8 +320,9 @@ class _Day:
             up, down = self._gives(run, mean_at(back))
             flow = (up + down) / (fluid.heat_j_m3k * (supply_c - back))
         return LoopHeat(
-            run, circuit, supply_c, back, flow, up, down * (1.0 - build.edge_share), down * build.edge_share
-        )
+            run, circuit, supply_c, back, flow, up, down * (1.0 - build.edge_share), down * build.edge_share,
+            self.strips[run.id], {name: self.leader_m2(run, name) for name in run.passes},
+        )  # fmt: skip
 
     def room(self, name: str, loops: tuple[LoopHeat, ...], needed_c: float) -> RoomFloor:
         """What a room gets from its loops as they run."""

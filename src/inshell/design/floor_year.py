@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -79,15 +79,14 @@ def with_tubes(
     tubes: list[Tube] = []
     mine: dict[str, list[int]] = {}
     flows = {loop.id: loop.flow_m3_s for loop in water.loops}
-    rooms = [room.id for room in house.room]
+    rooms, cores = [room.id for room in house.room], ready.thermal.cores
     for loop in heat.loops:
         carries = flows[loop.run.id] * water.fluid.heat_j_m3k
-        cores = [core for core in ready.thermal.cores if rooms[core.room] in loop.run.areas]
-        through = [_through_w_k(core, cores, loop, heat, rooms) for core in cores]
-        units = sum(through) / carries
+        warms = [(c, w_k) for c in cores if (w_k := _through_w_k(c, cores, loop, heat, rooms)) > 0.0]
+        units = sum(w_k for _, w_k in warms) / carries
         share = (1.0 - math.exp(-units)) / units if units > 0.0 else 1.0
-        mine[loop.run.id] = list(range(len(tubes), len(tubes) + len(cores)))
-        tubes += [Tube(core.node, share * w_k) for core, w_k in zip(cores, through, strict=True)]
+        mine[loop.run.id] = list(range(len(tubes), len(tubes) + len(warms)))
+        tubes += [Tube(core.node, share * w_k) for core, w_k in warms]
     controls, permits = _rows(house, ready, heat, mine, hours)
     forcing = ready.forcing
     supply = supply_c(house, heat, forcing.outdoor_c, design_c)
@@ -100,11 +99,12 @@ def with_tubes(
     return replace(ready, system=system, forcing=forcing), mine
 
 
-def _through_w_k(core: Core, cores: list[Core], loop: LoopHeat, heat: FloorHeat, rooms: list[str]) -> float:
-    """From water to a slab's node at the level of its tubes, for the part of its room that the loop warms."""
+def _through_w_k(core: Core, cores: Sequence[Core], loop: LoopHeat, heat: FloorHeat, rooms: list[str]) -> float:
+    """From water to a slab's node at the level of its tubes: what the loop's field and its leaders warm of the room."""
     room = rooms[core.room]
     whole = sum(c.area_m2 for c in cores if c.room == core.room)
-    return float(loop.run.areas[room].area) * core.area_m2 / whole / heat.builds[loop.run.id].tube
+    field = float(loop.run.areas[room].area) / heat.builds[loop.run.id].tube if room in loop.run.areas else 0.0
+    return core.area_m2 / whole * (field + loop.leader_m2.get(room, 0.0) / loop.strip.tube)
 
 
 def supply_c(house: House, heat: FloorHeat, outdoor_c: Floats, design_c: float) -> Floats:
@@ -178,12 +178,13 @@ def calculate_floor_year(
     back = supply - np.minimum(total / carries, LONGEST_DROP_K)
     rooms = [room.id for room in house.room]
     warmed = {room for loop in heat.loops for room in loop.run.areas}
+    touched = warmed | {room for loop in heat.loops for room in loop.leader_m2}
     return FloorYear(
         loops=tuple(loop.run.id for loop in heat.loops),
         loop_w=loop_w,
         heat_kwh=float(total.sum() / 1000.0),
         down_kwh=_down_kwh(ready, series, total),
-        rooms=tuple(_room(house, ready, series, rooms.index(room)) for room in rooms if room in warmed),
+        rooms=tuple(_room(house, ready, series, rooms.index(room)) for room in rooms if room in touched),
         return_c=float(back[warm].mean()) if warm.any() else float(supply.mean()),
         starts=starts,
         days_checked=days,

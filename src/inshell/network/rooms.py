@@ -185,7 +185,7 @@ def _slab(
 ) -> Face:
     """Concrete and insulation as layers, half a metre of soil, and the resistance that restores the part's steady U.
 
-    With tubes a slice of the concrete round their axes is a cell of its own.
+    With tubes a slice of the concrete round their axes is a cell of its own, in every room of a house with circuits.
     """
     slab = next(s for s in house.slab if s.id == surface.assembly)
     soil = Layer(0.5, 1.5, 1800.0, 1100.0)
@@ -194,6 +194,8 @@ def _slab(
     under = Layer(0.0, 1.0, resistance_m2k_w=slab.under_r_m2k_w)
     rest = 1.0 / u_w_m2k - 0.17 - sum(layer.r_m2k_w for layer in (concrete, covering, under))
     depths = [c.depth_m for c in house.circuit if surface.room in c.rooms]
+    if not depths:  # leaders may pass
+        depths = [c.depth_m for c in house.circuit if SLICE_M < c.depth_m < slab.thickness_m - SLICE_M]
     pour = _round_tubes(concrete, min(depths)) if depths else [concrete]
     if rest > soil.r_m2k_w + 0.05:
         below = [Layer(0.0, 1.0, resistance_m2k_w=rest - soil.r_m2k_w), soil, under]
