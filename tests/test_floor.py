@@ -15,7 +15,7 @@ from inshell.cli.run import run
 from inshell.physics.floor import floor_flux_w_m2, panel_flux_w_m2, power_product_w_m2k, water_to_core_m2k_w
 from inshell.physics.fluids import fluid_at
 from inshell.physics.heater import air_to_water_cop, condensing_efficiency, cycling
-from inshell.physics.hot_water import flow_exceeded, hot_flow_m3_s, mains_c, simultaneous
+from inshell.physics.hot_water import flow_exceeded, hot_flow_m3_s, mains_water_c, simultaneous
 from inshell.physics.hydronic import buffer_volume_m3, expansion_tank_m3, fill_pressure_pa, pump_point, valve_drop_pa
 from inshell.physics.slab_cell import cell_on_grid, slab_cell, tube_to_core_m2k_w
 from inshell.physics.water_tube import circuit_return_c, friction_factor, mean_over_room_k, tube_flow
@@ -229,7 +229,7 @@ def test_hot_water() -> None:
     """Mixing 1.571 gpm; mains 45.34 °F on day 43, 67.66 on day 226; a binomial for equal taps."""
     got = hot_flow_m3_s(flow_m3_s=2.0, mixed_c=(105 - 32) / 1.8, cold_c=10.0, hot_c=(120 - 32) / 1.8)
     assert_close(got, 1.571, abs=6e-4, why="three decimals")
-    days = mains_c(day=np.array([43, 226]), mean_air_c=18.5 / 1.8, swing_k=48 / 1.8) * 1.8 + 32
+    days = mains_water_c(day=np.array([43, 226]), mean_air_c=18.5 / 1.8, monthly_swing_k=48 / 1.8) * 1.8 + 32
     assert_close(days, [45.34, 67.66], abs=6e-3, why="two decimals")
     totals = dict(simultaneous(fixtures=[(1.0, 0.1)] * 6))
     want = [math.comb(6, k) * 0.1**k * 0.9 ** (6 - k) for k in range(7)]

@@ -8,7 +8,6 @@ import pytest
 from inshell.physics.ground import (
     edge_insulation_psi_w_mk,
     equivalent_thickness_m,
-    mains_water_c,
     periodic_coefficients_w_k,
     slab_u_w_m2k,
     undisturbed_ground_c,
@@ -82,14 +81,6 @@ def test_undisturbed_ground(depth: float, expected: tuple[float, ...]) -> None:
         diffusivity_m2_day=0.0432,
     )
     assert_close(got, expected, abs=6e-4, why=PRINTED)
-
-
-@pytest.mark.published
-@pytest.mark.parametrize(("day", "fahrenheit"), [(43, 45.34), (226, 67.66)])
-def test_mains_water(day: int, fahrenheit: float) -> None:
-    # Burch and Christensen 2007 form, coefficients from memory; mean 50.5 °F, swing 48 °F.
-    got = mains_water_c(day=day, mean_air_c=(50.5 - 32) / 1.8, monthly_swing_k=48 / 1.8)
-    assert_close(float(got) * 1.8 + 32, fahrenheit, abs=6e-3, why=PRINTED)
 
 
 @pytest.mark.analytic

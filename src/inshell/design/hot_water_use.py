@@ -8,7 +8,7 @@ from inshell.climate.choose import HouseClimate
 from inshell.house.model.heat_devices import WaterHeater
 from inshell.house.model.house import House
 from inshell.physics.fluids import fluid_at
-from inshell.physics.hot_water import flow_exceeded, hot_flow_m3_s, mains_c, simultaneous
+from inshell.physics.hot_water import flow_exceeded, hot_flow_m3_s, mains_water_c, simultaneous
 from inshell.sources import table
 
 PEAK_SHARE = 0.01
@@ -59,7 +59,7 @@ def calculate_hot_water(house: House, climate: HouseClimate) -> HotWater:
     heater = heater_of_taps(house)
     hot_c = float(heater.set_point_c) if heater is not None else WARMEST_TAP_C
     mean, swing = _weather(climate)
-    months = [float(mains_c(day=15.0 + 30.4 * m, mean_air_c=mean, swing_k=swing)) for m in range(12)]
+    months = [float(mains_water_c(day=15.0 + 30.4 * m, mean_air_c=mean, monthly_swing_k=swing)) for m in range(12)]
     most = None
     if heater is not None and heater.input_maximum_w is not None and heater.kind in ("tankless", "tank"):
         most = float(heater.input_maximum_w) * float(heater.efficiency)

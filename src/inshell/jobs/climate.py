@@ -16,7 +16,8 @@ from inshell.findings import Finding
 from inshell.house.geometry.surfaces import OUTDOORS
 from inshell.house.reading import HouseFile, read_house
 from inshell.physics.air import density_kg_m3
-from inshell.physics.ground import mains_water_c, undisturbed_ground_c
+from inshell.physics.ground import undisturbed_ground_c
+from inshell.physics.hot_water import mains_water_c
 from inshell.physics.types import Floats
 
 MID_MONTH = np.cumsum(MONTH_HOURS) / 24.0 - MONTH_HOURS / 48.0

@@ -133,23 +133,3 @@ def undisturbed_ground_c(
     damping = np.exp(-z * math.sqrt(math.pi / (365.0 * diffusivity_m2_day)))
     lag = 0.5 * z * math.sqrt(365.0 / (math.pi * diffusivity_m2_day))
     return mean_c - amplitude_k * damping * np.cos(2.0 * math.pi / 365.0 * (np.asarray(day) - coldest_day - lag))
-
-
-def mains_water_c(*, day: Array, mean_air_c: float, monthly_swing_k: float) -> Array:
-    """Temperature of the cold mains on a day of the year.
-
-    Formula (°F): Tm = (Tavg + 6) + r (dT/2) sin(0.986 (d - 15 - lag) - 90 deg), r = 0.4 + 0.01 (Tavg - 44),
-    lag = 35 - (Tavg - 44)
-    Arguments: day [d]; mean_air_c [°C] yearly mean; monthly_swing_k [K] warmest less coldest month
-    Returns: temperature [°C], not below freezing
-    Valid: northern hemisphere, buried mains; yearly mean -5 to 25 °C
-    Source: Burch and Christensen 2007 (form published, coefficients from memory)
-
-    >>> round(float(mains_water_c(day=226, mean_air_c=10.2778, monthly_swing_k=26.6667)) * 1.8 + 32, 2)
-    67.66
-    """
-    mean_f, swing_f = mean_air_c * 1.8 + 32.0, monthly_swing_k * 1.8
-    ratio, lag = 0.4 + 0.01 * (mean_f - 44.0), 35.0 - (mean_f - 44.0)
-    angle = np.radians(0.986 * (np.asarray(day) - 15.0 - lag) - 90.0)
-    fahrenheit = mean_f + 6.0 + ratio * swing_f / 2.0 * np.sin(angle)
-    return np.maximum(0.0, (fahrenheit - 32.0) / 1.8)

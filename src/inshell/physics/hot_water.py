@@ -28,21 +28,22 @@ def hot_flow_m3_s(*, flow_m3_s: Array, mixed_c: Array, cold_c: Array, hot_c: Arr
     return np.asarray(flow_m3_s * np.clip(share, 0.0, 1.0))
 
 
-def mains_c(*, day: Array, mean_air_c: Array, swing_k: Array) -> Floats:
+def mains_water_c(*, day: Array, mean_air_c: Array, monthly_swing_k: Array) -> Floats:
     """Cold water from the street through the year.
 
     Formula: [°F] Tm = (Ta + 6) + r (dT/2) sin(0.986 (d - 15 - lag) - 90), r = 0.4 + 0.01 (Ta - 44),
         lag = 35 - (Ta - 44)
-    Arguments: day of the year, 1 to 365; mean_air_c yearly mean of outdoor air [°C]; swing_k [K] between the warmest
+    Arguments: day of the year, 1 to 365; mean_air_c yearly mean of outdoor air [°C]; monthly_swing_k [K] between the warmest
         and the coldest month's mean
     Returns: temperature [°C], never below 0.5
     Valid: buried mains of temperate climates; a private well follows the yearly mean
     Source: form published, coefficients from memory
 
-    >>> [round(float(mains_c(day=d, mean_air_c=18.5 / 1.8, swing_k=48 / 1.8)) * 1.8 + 32, 2) for d in (43, 226)]
-    [45.34, 67.66]
+    >>> coldest = mains_water_c(day=43, mean_air_c=18.5 / 1.8, monthly_swing_k=48 / 1.8)
+    >>> round(float(coldest) * 1.8 + 32, 2)
+    45.34
     """
-    air_f, swing_f = np.asarray(mean_air_c) * 1.8 + 32.0, np.asarray(swing_k) * 1.8
+    air_f, swing_f = np.asarray(mean_air_c) * 1.8 + 32.0, np.asarray(monthly_swing_k) * 1.8
     ratio, lag = 0.4 + 0.01 * (air_f - 44.0), 35.0 - (air_f - 44.0)
     turn = np.radians(0.986 * (np.asarray(day, dtype=float) - 15.0 - lag) - 90.0)
     return np.maximum((air_f + 6.0 + ratio * 0.5 * swing_f * np.sin(turn) - 32.0) / 1.8, 0.5)
