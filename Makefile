@@ -3,7 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 STAMP := .venv/.ready
 
-.PHONY: setup demo test check bench docs clean
+.PHONY: setup demo test check bench docs faults soak ledger clean
 
 setup: $(STAMP)
 
@@ -29,13 +29,23 @@ test: setup check
 	$(BIN)/python -m pytest -n auto
 
 check: setup
-	$(BIN)/ruff check src tests bench docs
-	$(BIN)/ruff format --check -q src tests bench docs
+	$(BIN)/ruff check src tests bench docs proofs
+	$(BIN)/ruff format --check -q src tests bench docs proofs
 	$(BIN)/mypy
 
 bench: setup
 	$(BIN)/python bench/bench.py
 	$(BIN)/python bench/coupled.py
+
+# Longer than a test may take: faults on purpose (about an hour), random houses and broken files (about an hour).
+faults: setup
+	$(BIN)/python -W ignore -m proofs.faults
+
+soak: setup
+	$(BIN)/python -W ignore -m proofs.soak
+
+ledger: setup
+	$(BIN)/python -W ignore -m proofs.ledger
 
 docs: setup
 	$(BIN)/python docs/generate.py

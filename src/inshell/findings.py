@@ -9,7 +9,7 @@ from inshell.sources import table
 from inshell.units import System, show
 
 Severity = Literal["error", "warning", "note", "caution"]
-ORDER: tuple[Severity, ...] = ("error", "warning", "caution", "note")
+ORDER: tuple[Severity, ...] = ("error", "caution", "warning", "note")
 
 
 @dataclass(frozen=True)

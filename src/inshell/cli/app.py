@@ -198,8 +198,10 @@ def seal(
     from inshell.cli.show_rooms import shown_stages
     from inshell.cli.show_seal import show_seal
     from inshell.jobs.seal import seal as list_seals
-    from inshell.jobs.seal_cards import seal_json, write_cards
+    from inshell.jobs.seal_cards import check_cards, seal_json, write_cards
 
+    if cards is not None:
+        check_cards(cards, overwrite=overwrite)
     result = list_seals(file, write=write, progress=shown_stages())
     if cards is not None:
         write_cards(result, cards, overwrite=overwrite)
@@ -221,13 +223,15 @@ def floor(
     from inshell.cli.show_floor import show_floor
     from inshell.jobs.floor import floor as warm
     from inshell.jobs.floor_json import floor_json
-    from inshell.jobs.floor_sheet import write_plan
+    from inshell.jobs.floor_sheet import check_plan, write_plan
 
+    if plan is not None:
+        check_plan(plan, overwrite=overwrite)
     result = warm(file, through_year=year)
     if plan is not None:
         write_plan(result, plan, overwrite=overwrite)
     emit(as_json, floor_json(result), lambda: show_floor(result))
-    return 0
+    return int(any(promise.verdict == "broken" for promise in result.promises))
 
 
 @app.command("hot-water")

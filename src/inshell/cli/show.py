@@ -40,15 +40,20 @@ def print_lines(lines: Iterable[str]) -> None:
 
 
 def print_table(title: str, headers: list[str], rows: list[list[str]], *, right: Iterable[int] = ()) -> None:
-    """Print a table that fits the terminal; the columns in `right` are numbers."""
+    """Print a table that fits the terminal; the columns in `right` are numbers, which are never broken."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
 
     grid = Table(title=title, box=box.SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False)
     for k, header in enumerate(headers):
-        grid.add_column(header, justify="right" if k in set(right) else "left", overflow="fold")
+        number = k in set(right)
+        grid.add_column(header, justify="right" if number else "left", overflow="fold", no_wrap=number)
     for row in rows:
         grid.add_row(*row)
     width = None if sys.stdout.isatty() else 110
-    Console(width=width, highlight=False, markup=False).print(grid)
+    console = Console(width=width, highlight=False, markup=False, emoji=False)
+    least = console.measure(grid).minimum  # a number is never cut: rather let the terminal wrap
+    if least > console.width:
+        console = Console(width=least, highlight=False, markup=False, emoji=False)
+    console.print(grid)

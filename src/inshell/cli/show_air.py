@@ -47,8 +47,8 @@ def _rules(result: AirAnswer, units: System) -> None:
         [
             r.room,
             r.rule + (" (chosen)" if r.chosen else ""),
-            f"{show(r.always_m3_s, 'flow', units)} of {show(r.always_asked_m3_s, 'flow', units)}",
-            f"{show(r.demand_m3_s, 'flow', units)} of {show(r.demand_asked_m3_s, 'flow', units)}",
+            f"{show(r.always_m3_s, 'flow', units)}, needs {show(r.always_asked_m3_s, 'flow', units)}",
+            f"{show(r.demand_m3_s, 'flow', units)}, needs {show(r.demand_asked_m3_s, 'flow', units)}",
             "met" if r.met else "NOT met",
         ]
         for r in result.rules.rooms

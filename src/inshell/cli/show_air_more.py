@@ -90,7 +90,15 @@ def show_appliances(result: AirAnswer, units: System) -> None:
         for one in result.appliances
     ]
     if rows:
-        headers = ["appliance", "room", "vented", "screening", "deepest", "passed by", "opening that keeps it"]
+        headers = [
+            "appliance",
+            "room",
+            "vented",
+            "screening",
+            "deepest",
+            "gone beyond with",
+            "make-up opening, no design",
+        ]
         print_table("Where something burns: screening by room, no clearance", headers, rows, right=(3, 4))
         print_lines(["Carbon monoxide alarms in any case; draft is tested with everything running.", ""])
 

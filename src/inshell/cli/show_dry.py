@@ -53,7 +53,7 @@ def _joints(result: Dry, units: System) -> None:
         judged = [j for j in scenario.joints if j.cases]
         rows = [_joint(j, units) for j in judged[:MOST_ROWS]]
         blind = len(scenario.joints) - len(judged)
-        count = f"{min(len(judged), MOST_ROWS)} of {len(judged)} judged, {blind} not judged"
+        count = f"{len(judged)} judged, {blind} could not be; the {min(len(judged), MOST_ROWS)} wettest are shown"
         title = f"Through joints at cold skins, {scenario.name}: {count}, wettest first"
         headers = [
             "joint", "length", "outward", "at mean", "leaves, kg/m", "board at its wettest", "mould index", "ruled by",

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from inshell.cli.show import print_lines, print_table
+from inshell.cli.show import MARKS, print_lines, print_table
 from inshell.findings import Finding
 from inshell.jobs.floor import Floor
 from inshell.jobs.hot_water import Told
-from inshell.units import System, show
+from inshell.units import System, show, show_promise
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -21,7 +21,18 @@ def show_floor(result: Floor) -> None:
         _water(result, units)
         _heater(result, units)
         _year(result, units)
+    _promises(result, units)
     _findings(result.findings, units)
+
+
+def _promises(result: Floor, units: System) -> None:
+    rows = [
+        [MARKS[p.verdict], p.title, p.where, show_promise(p.value, p.unit, units), show_promise(p.limit, p.unit, units),
+         p.why_unknown or p.condition]
+        for p in result.promises
+    ]  # fmt: skip
+    if rows:
+        print_table("Promises", ["", "promise", "where", "value", "at most", "condition"], rows, right=(3, 4))
 
 
 def _circuits(result: Floor, units: System) -> None:
@@ -87,7 +98,7 @@ def _water(result: Floor, units: System) -> None:
         ]
         for loop in water.loops
     ]
-    headers = ["loop", "flow", "comes back at", "speed", "Reynolds", "loses", "valve takes", "valve Cv"]
+    headers = ["loop", "flow", "comes back at", "speed", "Reynolds", "loses", "drop in valve", "valve Cv"]
     print_table("Water at design", headers, rows, right=range(1, 8))
     lines = [
         f"{show(water.flow_m3_s, 'water_flow', units)} at {show(water.head_pa, 'head', units)} of head, "
@@ -111,10 +122,7 @@ def _heater(result: Floor, units: System) -> None:
         [
             f"{p.share:.0%}",
             show(p.load_w, "power", units),
-            f"{p.run_s / 60.0:.1f} min" if p.run_s < 1e12 else "always",
-            f"{p.rest_s / 60.0:.1f} min" if p.rest_s < 1e12 else "always",
-            f"{p.starts_per_h:.1f}",
-            show(p.buffer_m3, "liquid", units),
+            *(_cycle((p.run_s, p.rest_s, p.starts_per_h, p.buffer_m3), units) if source.least_w else ["not known"] * 4),
         ]
         for p in source.part_loads
     ]
@@ -123,6 +131,12 @@ def _heater(result: Floor, units: System) -> None:
     name = source.heater.name or source.heater.id
     title = f"{name}, {supply} out, {back} back: efficiency {source.efficiency:.2f}, {source.efficiency_from}"
     print_table(title, headers, rows, right=range(6))
+
+
+def _cycle(told: tuple[float, float, float, float], units: System) -> list[str]:
+    """How the heater runs at a part load: runs, rests [s], starts an hour, buffer [m3]."""
+    run, rest = (f"{t / 60.0:.1f} min" if t < 1e12 else "always" for t in told[:2])
+    return [run, rest, f"{told[2]:.1f}", show(told[3], "liquid", units)]
 
 
 def _year(result: Floor, units: System) -> None:
@@ -142,16 +156,19 @@ def _year(result: Floor, units: System) -> None:
         ]
         for room in year.rooms
     ]
-    headers = ["room", "coldest", "h 1 K cold", "most over, cold out", "h 1.5 K over", "floor, winter", "floor, most"]
+    cold = f"h {show(1.0, 'temperature_difference', units)} too cold"
+    over = f"h {show(1.5, 'temperature_difference', units)} over"
+    headers = ["room", "coldest", cold, "most over, cold out", over, "floor, winter", "floor, most"]
     print_table("Through the year, the floor alone", headers, rows, right=range(1, 7))
-    starts = "not known" if year.starts is None else f"{year.starts:.0f}"
     days = [f"day {day + 1}: {rule:.0f} by the rule, {seen:.0f} by the minute" for day, rule, seen in year.days_checked]
     responds = "more than 96" if year.responds_h is None else f"{year.responds_h:.0f}"
     lines = [
         f"{year.heat_kwh:.0f} kWh of heat, {year.down_kwh:.0f} of it downward; the water comes back at "
         f"{show(year.return_c, 'temperature', units)} in the mean.",
-        f"From 3 K behind it takes {responds} h on the coldest day.",
-        f"The heater starts {starts} times a year ({'; '.join(days)}).",
+        f"From {show(3.0, 'temperature_difference', units)} behind it takes {responds} h on the coldest day.",
+        "How often the heater starts is not known: its least fire (input_minimum) is missing."
+        if year.starts is None
+        else f"The heater starts {year.starts:.0f} times a year ({'; '.join(days)}).",
         "",
     ]
     print_lines(lines)
@@ -198,13 +215,15 @@ def show_hot_water(result: Told) -> None:
             MONTHS[s.month - 1],
             show(s.mains_c, "temperature", units),
             show(s.able_m3_s, "water_flow", units) if s.able_m3_s is not None else "not known",
-            show(s.peak_m3_s, "water_flow", units),
-            show(s.peak_w, "power", units),
-            f"{s.beyond_share:.2%}" if s.beyond_share is not None else "not known",
+            show(s.peak_m3_s, "water_flow", units) if rows else "–",
+            show(s.peak_w, "power", units) if rows else "–",
+            _beyond(s.beyond_share) if rows else "not known",
         ]
         for s in water.seasons
     ]
-    headers = ["month", "cold water", "heater can warm", "asked 99 % of the busiest time", "takes", "taps ask more"]
+    if not rows:
+        print_lines(["No taps are described: whether hot water is enough is not known.", ""])
+    headers = ["month", "cold water", "heater can warm", "drawn, exceeded in 1 %", "takes", "taps ask more"]
     print_table(f"Hot water at {show(water.hot_c, 'temperature', units)}", headers, months, right=range(1, 6))
     coldest = min(water.seasons, key=lambda s: s.mains_c)
     if coldest.lasts_s is not None:
@@ -213,6 +232,12 @@ def show_hot_water(result: Told) -> None:
         left = show(max(result.floor_left_w, 0.0), "power", units)
         print_lines([f"With the shower running in the coldest month {left} are left for the floor.", ""])
     _findings(result.findings, units)
+
+
+def _beyond(share: float | None) -> str:
+    if share is None:
+        return "not known"
+    return "under 0.01 %" if share < 1e-4 else f"{share:.2%}"
 
 
 def _findings(findings: tuple[Finding, ...], units: System) -> None:

@@ -20,6 +20,8 @@ def show_simulated(result: Simulated) -> None:
     print_lines([f"Heating design day, {show(first.outdoor_c, 'temperature', units)} outdoors, no sun, no people", ""])
     for case in result.cases:
         _case(case, units)
+    if result.file.house.circuit:
+        print_lines(["Rooms with floor tubes are held without limit here; see inshell floor --year", ""])
 
 
 def _case(case: Case, units: System) -> None:
@@ -108,7 +110,13 @@ def show_year(result: SimulatedYear) -> None:
     low, high = (show(float(v), "temperature", units) for v in (run.outdoor_c.min(), run.outdoor_c.max()))
     lines = [
         f"{low} to {high} outdoors, sun and wind counted, {_people(result.file.house)}",
-        "cold and hot: more than 1 K below the heating, above the cooling set point; leaks are spread by area",
+        f"cold and hot: more than {show(1.0, 'temperature_difference', units)} below the heating, above the cooling set "
+        "point; leaks are spread by area",
+        *(
+            ["rooms with floor tubes are held without limit; see inshell floor --year"]
+            if result.file.house.circuit
+            else []
+        ),
         f"balances: heat {run.balances.heat_w:.0e} W, vapour {run.balances.vapour_share:.0e}, "
         f"carbon dioxide {run.balances.gas_share:.0e} of what passed",
     ]

@@ -25,6 +25,7 @@ STEP_S = 600.0
 RUN_IN_HOURS = 24 * 28
 MOST_RUN_INS = 400
 SETTLED_K, RELAY_SETTLED_K = 0.01, 0.05
+MANY = 10  # repetitions that are taken together
 BAND_K = 1.0
 DAMP = 0.70
 NIGHT = (0, 1, 2, 3, 4, 5)
@@ -130,20 +131,24 @@ def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: floa
     """The state after some hours, repeated until it comes back the same; raises NotConverged.
 
     Where relays switch by what they sense, or a thermostat hangs in another room, no two repetitions end at the same
-    point of a cycle: there the means of all nodes over the hours must come back, to RELAY_SETTLED_K.
+    point of a cycle: there the means of all nodes over the hours must come back, to RELAY_SETTLED_K, if not from one
+    repetition to the next then from ten to the next ten: a relay's cycle may be longer than the hours.
     """
     now, kernel = start, Kernel(ready.system, step_s)
     hunts = any(other != room for room, other in enumerate(ready.system.sensed))
     cycles = hunts or has_relays(ready.system.controls)
-    before = now.nodes_c
+    stands = [now.nodes_c]
     for _ in range(MOST_RUN_INS):
         series = run(ready.system, ready.forcing.rows(first, last), now, step_s=step_s, kernel=kernel)
         now = series.state
-        here = series.nodes_c.mean(axis=0) if cycles else now.nodes_c
-        moved = float(np.max(np.abs(here - before)))
-        before = here
+        stands.append(series.nodes_c.mean(axis=0) if cycles else now.nodes_c)
+        moved = float(np.max(np.abs(stands[-1] - stands[-2])))
         if moved < (RELAY_SETTLED_K if cycles else SETTLED_K):
             return now
+        if cycles and len(stands) > 2 * MANY:
+            late, early = np.mean(stands[-MANY:], axis=0), np.mean(stands[-2 * MANY : -MANY], axis=0)
+            if float(np.max(np.abs(late - early))) < RELAY_SETTLED_K:
+                return now
     raise NotConverged("run-in", iterations=MOST_RUN_INS, residual=moved)
 
 

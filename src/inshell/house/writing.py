@@ -63,14 +63,26 @@ def _first(table: Any, new: str) -> None:
     table["id"] = new
 
 
-def write_text(path: FilePath, text: str, *, overwrite: bool = False, make_folder: bool = False) -> None:
-    """Write a whole file or nothing: beside it first, then rename over it."""
+def must_be_new(path: FilePath, option: str, endings: tuple[str, ...], *, overwrite: bool = False) -> None:
+    """Refuse a file that could not be written in the end, before the work is done."""
+    if path.suffix.lower() not in endings:
+        accepted = f"a name that ends in {', '.join(endings[:-1])} or {endings[-1]}"
+        raise refuse(option, str(path), accepted, "Nothing is written")
+    _refuse_place(path, overwrite=overwrite, make_folder=False)
+
+
+def _refuse_place(path: FilePath, *, overwrite: bool, make_folder: bool) -> None:
     if path.is_dir():
         raise refuse(str(path), "a folder", "the name of a file in it", "Name a file in it")
     if not make_folder and not path.parent.is_dir():
         raise refuse(str(path), f"the folder {path.parent} does not exist", "a folder that exists", "Make it first")
     if path.exists() and not overwrite:
         raise refuse(str(path), "the file exists", "a new file", "Choose another name, or give --overwrite")
+
+
+def write_text(path: FilePath, text: str, *, overwrite: bool = False, make_folder: bool = False) -> None:
+    """Write a whole file or nothing: beside it first, then rename over it."""
+    _refuse_place(path, overwrite=overwrite, make_folder=make_folder)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -11,11 +12,13 @@ from inshell.design.floor_water import FloorWater, calculate_water
 from inshell.design.floor_ways import Way, calculate_ways
 from inshell.design.floor_year import FloorYear, calculate_floor_year
 from inshell.design.heating import set_point_c
+from inshell.design.promise import Judged, verdict_of
 from inshell.design.tube_plan import TubePlan, lay_tubes
 from inshell.errors import refuse
 from inshell.findings import Finding, by_severity
 from inshell.jobs.answer import Answer, answer
 from inshell.jobs.floor_findings import floor_findings
+from inshell.jobs.own_promises import judge_own
 from inshell.units import show
 
 LEAST_OVER_K = 2.0
@@ -33,6 +36,7 @@ class Floor:
     findings: tuple[Finding, ...]
     year: FloorYear | None = None
     ways: tuple[Way, ...] = ()
+    promises: tuple[Judged, ...] = ()
 
 
 def floor(path: Path, *, through_year: bool = False) -> Floor:
@@ -64,7 +68,29 @@ def floor_of(base: Answer, *, through_year: bool = False) -> Floor:
     found = floor_findings(
         house, told.plan, told.heat, told.water, told.source, told.year, coldest_c=base.climate.design.heating_c
     )
-    return replace(told, findings=tuple(by_severity(found)))
+    return replace(told, findings=tuple(by_severity(found)), promises=tuple(_promises(told)))
+
+
+def _promises(told: Floor) -> Iterator[Judged]:
+    """What was promised of the floor's surface: broken by the design day or the year, never kept by these alone."""
+    for promise in told.answer.house.promise:
+        if promise.kind != "floor-surface-temperature" or told.heat is None:
+            continue
+        base = judge_own(told.answer, promise)
+        hottest = [r.hottest_c for r in told.heat.rooms if promise.room in (None, r.room) and r.area_m2 > 0.0]
+        if told.year is not None:
+            hottest += [r.floor_most_c for r in told.year.rooms if promise.room in (None, r.room)]
+        if not hottest:
+            yield replace(base, why_unknown="no circuit lies there")
+            continue
+        value, said = max(hottest), "over a tube, design day" + (", and through the year" if told.year else "")
+        base = replace(base, value=value, condition=promise.condition or said)
+        if verdict_of(value, promise.limit, base.sense) == "broken":
+            yield replace(base, verdict="broken")
+        else:
+            yield replace(
+                base, why_unknown="kept as computed; what is not known of the house is not sampled for floors"
+            )
 
 
 def _through_year(told: Floor, heat: FloorHeat, water: FloorWater) -> Floor:

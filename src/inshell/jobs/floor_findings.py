@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from inshell.design.floor_heat import FloorHeat
+from inshell.design.floor_heat import FloorHeat, surface_limit_c
 from inshell.design.floor_source import MOST_STARTS_H, FloorSource
 from inshell.design.floor_water import LEAST_M_S, MOST_LOOP_PA, FloorWater
-from inshell.design.floor_year import FloorYear
+from inshell.design.floor_year import COLD_K, OVER_K, FloorYear
 from inshell.design.tube_plan import BENDS_OD, TubePlan
 from inshell.findings import Finding
 from inshell.house.model.house import House
@@ -35,21 +35,27 @@ def floor_findings(
         found += _warm(house, heat)
         found += _wet(house, water, coldest_c)
         found += _fired(house, source, heat)
-    found += _through_year(year) if year is not None else []
+    found += _through_year(house, year) if year is not None else []
     found.append(Finding("tubes-below", "slab", {}))
     return found
 
 
-def _through_year(year: FloorYear) -> list[Finding]:
+def _through_year(house: House, year: FloorYear) -> list[Finding]:
     """Rooms that the sun drives past their set point on a charged slab, rooms left cold, a heater that starts often."""
     found = []
     for room in year.rooms:
         over: dict[str, Any] = {"hours": room.hours_over, "most": (room.overshoot_k, "temperature_difference")}
         if room.hours_over > MOST_OVER_H:
+            over["above"] = (OVER_K, "temperature_difference")
             found.append(Finding("floor-overshoots", f"room.{room.room}", over))
         if room.hours_cold > MOST_COLD_H:
             cold: dict[str, Any] = {"hours": room.hours_cold, "coldest": (room.coldest_c, "temperature")}
+            cold["below"] = (COLD_K, "temperature_difference")
             found.append(Finding("floor-leaves-cold", f"room.{room.room}", cold))
+        limit = surface_limit_c(house, room.room)
+        if room.floor_most_c > limit + CLOSE_K:
+            hot: dict[str, Any] = {"most": (room.floor_most_c, "temperature"), "limit": (limit, "temperature")}
+            found.append(Finding("floor-beyond-limit-in-year", f"room.{room.room}", hot))
     return found
 
 
@@ -166,7 +172,8 @@ def _fired(house: House, source: FloorSource | None, heat: FloorHeat) -> list[Fi
 def _range(source: FloorSource, heat: FloorHeat, where: str) -> list[Finding]:
     """Whether the heater can give enough, and how it cycles."""
     if source.least_w is None or source.most_w is None:
-        return [Finding("heater-range-not-said", where, {})]
+        missing = [n for n, w in (("input_minimum", source.least_w), ("input_maximum", source.most_w)) if w is None]
+        return [Finding("heater-range-not-said", where, {"missing": " and ".join(missing)})]
     found = []
     if source.most_w < heat.heat_w:
         small: dict[str, Any] = {"heat": (heat.heat_w, "power"), "most": (source.most_w, "power")}

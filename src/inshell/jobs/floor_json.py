@@ -28,6 +28,7 @@ def floor_json(told: Floor) -> dict[str, Any]:
         "heater": _source(told.source) if told.source else None,
         "year": _year(told) if told.year else None,
         "ways": [asdict(way) for way in told.ways],
+        "promises": [promise.as_json() for promise in told.promises],
         "findings": [finding.as_json(base.house.units) for finding in told.findings],
     }
 

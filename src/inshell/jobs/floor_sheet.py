@@ -7,7 +7,7 @@ from typing import Any
 
 from inshell.drawing.tube_plan import DO_NOT_DRILL, draw_tubes, tubes_dxf
 from inshell.errors import refuse
-from inshell.house.writing import write_text
+from inshell.house.writing import must_be_new, write_text
 from inshell.jobs.floor import Floor
 from inshell.pack.figures import Figure
 from inshell.pack.floor_sheet import render_floor_sheet
@@ -16,14 +16,18 @@ from inshell.sources import table
 SPARE = 1.05  # of tube to order beside what is drawn (common practice)
 
 
+def check_plan(output: Path, *, overwrite: bool) -> None:
+    """Refuse a place that the plan could not be written to, before anything is laid."""
+    must_be_new(output, "--plan", (".html", ".htm", ".svg", ".dxf"), overwrite=overwrite)
+
+
 def write_plan(told: Floor, output: Path, *, overwrite: bool) -> None:
     """By its ending: .html the crew's sheet, .svg the drawing of the lowest level with tubes, .dxf all of it."""
     house, geometry, plan = told.answer.house, told.answer.geometry, told.plan
     ending = output.suffix.lower()
-    if ending not in (".html", ".htm", ".svg", ".dxf"):
-        raise refuse("--plan", str(output), "a name that ends in .html, .svg or .dxf", "Nothing else is written")
     if not plan.runs:
-        raise refuse("--plan", "no circuit could be laid", "a house with a circuit that can be", "See the findings")
+        why = "; ".join(f"{name}: {reason}" for name, reason in plan.not_routed.items())
+        raise refuse("--plan", f"no circuit could be laid ({why})", "a house with a circuit that can be")
     if ending == ".dxf":
         write_text(output, tubes_dxf(house, geometry, plan), overwrite=overwrite)
     elif ending == ".svg":

@@ -16,6 +16,7 @@ from inshell.units import show
 
 NO_YEAR = "needs the year: run inshell simulate FILE --year"
 NOT_SAMPLED = "the year as computed keeps it; how often, with what is not known: run inshell rooms FILE"
+NO_FLOOR = "needs the tube plan: run inshell floor FILE, which judges it"
 NO_ROOMS = "needs the rooms' proof: run inshell rooms FILE"
 
 
@@ -56,6 +57,10 @@ def _own_sound(answer: Answer, promise: Promise, base: Judged) -> Judged:
 
 def _own_hours(answer: Answer, promise: Promise, base: Judged) -> Judged:
     return replace(base, why_unknown=NO_ROOMS)
+
+
+def _own_floor(answer: Answer, promise: Promise, base: Judged) -> Judged:
+    return replace(base, why_unknown=NO_FLOOR)
 
 
 def kept_verdict(answer: Answer, promise: Promise) -> Judged | None:
@@ -128,7 +133,7 @@ def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
         return replace(base, why_unknown="the coldest day keeps it with doors shut; other days are not judged here")
     without = calculate_cold_day(house, answer.geometry, answer.climate, doors_open=False, heated=alone)
     off = show(abs(without.offset_k(promise.room)), "temperature_difference", house.units)
-    why = f"heads and heaters alone leave it {off} off; for the warm floor run inshell floor --year"
+    why = f"heads and heaters alone leave it {off} off; what the floor adds is not judged: see inshell floor --year"
     return replace(base, value=None, why_unknown=why)
 
 
@@ -138,4 +143,5 @@ JUDGES = {
     "house-heating-load": _own_load,
     "hours-outside-band": _own_hours,
     "sound": _own_sound,
+    "floor-surface-temperature": _own_floor,
 }

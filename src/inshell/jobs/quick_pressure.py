@@ -24,6 +24,6 @@ def quick_pressure(*, flow_at_50: str, exponent: float, exhaust: str) -> dict[st
         "flow_at_50_pa_m3_s": flow,
         "exponent": exponent,
         "exhaust_m3_s": out,
-        "note": "one zone, still air, no stack; an upper bound, since fans lose flow as pressure rises; "
+        "note": "one zone, still air, no stack; at most this far from outdoors: real fans lose flow as pressure rises; "
         "never a safety clearance",
     }

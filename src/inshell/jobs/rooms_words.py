@@ -17,9 +17,14 @@ def said(result: RoomsAnswer) -> list[str]:
     if room == result.main:
         return [f"{name} is the room that others are compared with; name another with --room."]
     lines = []
+    floor_alone = not (result.house.head or result.house.heater) and bool(result.house.circuit)
+    if floor_alone:
+        lines.append(
+            "Rooms with floor tubes were simply held: winter comfort is not known here; see inshell floor --year."
+        )
     for season, word in (("heating", "coldest"), ("cooling", "hottest")):
         day = result.day(season, "shut")
-        if day is None:
+        if day is None or (floor_alone and season == "heating"):
             continue
         mine = day.of(room)
         off, warm = show(abs(mine.offset_k), "temperature_difference", units), mine.offset_k > 0.0

@@ -7,18 +7,20 @@ from pathlib import Path
 from typing import Any
 
 from inshell.drawing.seal_plan import SealMark, draw_seals
-from inshell.errors import refuse
-from inshell.house.writing import write_text
+from inshell.house.writing import must_be_new, write_text
 from inshell.jobs.seal import Seal, SealRow
 from inshell.jobs.seal_state import ORPHANED, PASSED
 from inshell.pack.cards import render_cards
 from inshell.pack.figures import Figure
 
 
+def check_cards(output: Path, *, overwrite: bool) -> None:
+    """Refuse a place that the cards could not be written to, before the year is run."""
+    must_be_new(output, "--cards", (".html", ".htm"), overwrite=overwrite)
+
+
 def write_cards(told: Seal, output: Path, *, overwrite: bool) -> None:
     """One HTML page a trade with the rows that are not proved, and the plan with their numbers."""
-    if output.suffix.lower() not in (".html", ".htm"):
-        raise refuse("--cards", str(output), "a name that ends in .html", "Nothing else is written")
     write_text(output, render_cards(_facts(told)), overwrite=overwrite)
 
 

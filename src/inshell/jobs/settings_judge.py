@@ -52,7 +52,7 @@ class Judge:
         weeks = [self._week(house, week) for week in WEEKS] if own else []
         told += [_from_weeks(house, promise, weeks) for promise in own]
         still = self.still(house)
-        told += self.pressures(house, [p for p in house.promise if p.kind == "house-pressure" and p.fans], still)
+        told += self.pressures(house, [p for p in house.promise if p.kind == "house-pressure"], still)
         return told + _reached(house, still) + _sounds(house)
 
     def still(self, house: House, opening_m2: float = 0.0) -> RoomPressures:
@@ -63,9 +63,12 @@ class Judge:
         )[0]  # fmt: skip
 
     def pressures(self, house: House, promises: list[Promise], still: RoomPressures) -> list[Kept]:
-        """Pressure promises with their fans."""
+        """Pressure promises with their fans; one that names none with the worst of all combinations."""
         told = []
         for promise in promises:
+            if not promise.fans:
+                told.append(Kept(promise.name or promise.id, float(still.pressure_pa.min()), promise.limit, "Pa", True))
+                continue
             wanted = {name for name in promise.fans if not (name.endswith(":base") and _has_no_base(house, name))}
             row = still.find(wanted)
             if row is not None:

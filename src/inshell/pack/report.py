@@ -32,7 +32,11 @@ def render_report(facts: dict[str, Any]) -> str:
     environment.filters["opening"] = Figures(facts["units"]).opening
     environment.filters["value"] = Figures(facts["units"]).promise_value
     return environment.get_template("report.html").render(
-        **facts, charts=_charts(facts), css=Markup(_css()), version=__version__
+        **facts,
+        charts=_charts(facts),
+        css=Markup(_css()),
+        version=__version__,
+        not_outside=table("evidence")["not_outside"],
     )
 
 

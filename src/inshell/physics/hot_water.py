@@ -33,8 +33,8 @@ def mains_water_c(*, day: Array, mean_air_c: Array, monthly_swing_k: Array) -> F
 
     Formula: [°F] Tm = (Ta + 6) + r (dT/2) sin(0.986 (d - 15 - lag) - 90), r = 0.4 + 0.01 (Ta - 44),
         lag = 35 - (Ta - 44)
-    Arguments: day of the year, 1 to 365; mean_air_c yearly mean of outdoor air [°C]; monthly_swing_k [K] between the warmest
-        and the coldest month's mean
+    Arguments: day of the year, 1 to 365; mean_air_c yearly mean of outdoor air [°C]; monthly_swing_k [K] between the
+        means of the warmest and the coldest month
     Returns: temperature [°C], never below 0.5
     Valid: buried mains of temperate climates; a private well follows the yearly mean
     Source: form published, coefficients from memory

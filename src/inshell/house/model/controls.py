@@ -39,7 +39,7 @@ class ControlRow(Part):
     outdoor_above_c: Temperature | None = Field(None, description="acts above this outdoor temperature")
     outdoor_below_c: Temperature | None = Field(None, description="acts below this outdoor temperature")
     dead_band_share: Share = Field(0.05, description="of humidity, before it lets go")
-    dead_band_ppm: float = Field(100.0, ge=0, le=2000, description="of carbon dioxide")
+    dead_band_ppm: float = Field(100.0, ge=0, le=2000, alias="dead_band_ppm", description="of carbon dioxide, ppm")
     dead_band_k: TemperatureDifference = Field(0.5, description="of temperature")
     hold_time_s: Duration = Field(0.0, description="how long it acts on after its cause has gone")
     least_on_s: Duration = Field(0.0, description="how long it acts at least")

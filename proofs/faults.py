@@ -1,0 +1,128 @@
+"""`make faults`: break every calculation on purpose and see a labelled test fail. Dated figures go to docs/evidence."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from proofs.run_one import preload, run_one
+from proofs.sample import Candidate, both_faults, data_faults, kernel_faults, key_faults, python_faults
+from proofs.trace import HOME, ROOT, trace
+
+SEED = 20261126
+SHARES = {"python": 520, "data": 80, "kernel": 40}
+MOST_S, MOST_TESTS = 40.0, 400
+EQUIVALENT = ROOT / "proofs" / "equivalent.toml"
+REPORT = ROOT / "docs" / "evidence" / "faults.md"
+
+
+@dataclass
+class Reach:
+    """Which tests run which line, the quickest first."""
+
+    tests: list[str]
+    seconds: list[float]
+    lines: dict[str, dict[str, list[int]]]
+
+    def of(self, candidate: Candidate) -> list[str]:
+        """Tests that reach a fault, as many as run within the time that one fault may take."""
+        found = {t for file, line in candidate.reached for t in self.lines.get(file, {}).get(str(line), [])}
+        if not found:  # a line inside a longer expression
+            found = {
+                t for file, line in candidate.reached for near in range(line - 6, line + 1)
+                for t in self.lines.get(file, {}).get(str(near), [])
+            }  # fmt: skip
+        told, spent = [], 0.0
+        for k in sorted(found, key=lambda k: self.seconds[k]):
+            if (told and spent + self.seconds[k] > MOST_S) or len(told) == MOST_TESTS:
+                break
+            spent += self.seconds[k]
+            told.append(self.tests[k])
+        return told
+
+
+def candidates(shares: dict[str, int]) -> list[Candidate]:
+    """The seeded sample, with every key and every fault of both steps."""
+    told = python_faults(SEED, shares["python"]) + data_faults(SEED, shares["data"]) + key_faults()
+    return told + kernel_faults(SEED, shares["kernel"]) + (both_faults() if shares["kernel"] else [])
+
+
+def tried(todo: list[Candidate], reach: Reach, workers: int) -> Iterator[tuple[Candidate, dict[str, object]]]:
+    """Every fault with its verdict, as they come."""
+
+    def one(candidate: Candidate) -> tuple[Candidate, dict[str, object]]:
+        tests = reach.of(candidate)
+        if not tests:
+            return candidate, {"verdict": "survived", "why": "no labelled test reaches it"}
+        return candidate, run_one(candidate.as_row(), tests)
+
+    with ThreadPoolExecutor(workers) as pool:
+        yield from pool.map(one, todo)
+
+
+def main() -> int:
+    """Trace the tests if that was not done, try the sample, write the log and the page."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--workers", type=int, default=2)
+    asked.add_argument("--only", default="", help="part of a fault's name")
+    asked.add_argument("--again", action="store_true", help="only what was not caught last time")
+    given = asked.parse_args()
+    if not (HOME / "map.json").exists():
+        trace()
+    reach = Reach(**json.loads((HOME / "map.json").read_text(encoding="utf-8")))
+    preload()
+    todo = [c for c in candidates(SHARES) if given.only in c.name]
+    log = HOME / "log.json"
+    known: dict[str, dict[str, object]] = json.loads(log.read_text(encoding="utf-8")) if log.exists() else {}
+    if given.again:
+        todo = [c for c in todo if known.get(c.name, {}).get("verdict") not in ("caught", "crashed")]
+    began = time.monotonic()
+    for k, (candidate, told) in enumerate(tried(todo, reach, given.workers), start=1):
+        known[candidate.name] = {**told, "kind": candidate.kind, "calculation": candidate.calculation}
+        print(
+            f"{k}/{len(todo)} {told['verdict']:9} {candidate.name} {told.get('test', told.get('why', ''))}", flush=True
+        )
+        if k % 10 == 0 or k == len(todo):
+            log.write_text(json.dumps(known, indent=1), encoding="utf-8")
+    if not given.only:
+        whole = {c.name for c in candidates(SHARES)}
+        write_page({n: t for n, t in known.items() if n in whole}, time.monotonic() - began)
+    return 0
+
+
+def write_page(told: dict[str, dict[str, object]], seconds: float) -> None:
+    """The dated figures: caught by kind, what survived, what is equivalent and why."""
+    import tomllib
+
+    proofs: dict[str, str] = tomllib.loads(EQUIVALENT.read_text(encoding="utf-8")) if EQUIVALENT.exists() else {}
+    valid = {n: t for n, t in told.items() if t["verdict"] not in ("crashed",)}
+    equal = {n: proofs[n] for n in valid if n in proofs and valid[n]["verdict"] != "caught"}
+    counted = {n: t for n, t in valid.items() if n not in equal}
+    caught = sum(t["verdict"] == "caught" for t in counted.values())
+    kinds = Counter(str(t["kind"]) for t in counted.values())
+    hit = Counter(str(t["kind"]) for t in counted.values() if t["verdict"] == "caught")
+    share = caught / max(len(counted), 1)
+    rows = [f"| {kind} | {n} | {hit[kind]} |" for kind, n in sorted(kinds.items())]
+    left = [f"- `{n}` ({t['verdict']})" for n, t in sorted(counted.items()) if t["verdict"] != "caught"]
+    page = [
+        "# Faults on purpose", "",
+        f"`make faults`, {datetime.now(UTC):%d %B %Y}, seed {SEED}: {len(counted)} faults over "
+        f"{len({t['calculation'] for t in counted.values()})} calculations and rows; **{caught} caught, "
+        f"{100 * share:.1f} %**. A fault is caught when a test marked published, analytic or invariant fails; "
+        f"{len(told) - len(valid)} that end in a crash of the program itself count neither way.", "",
+        "| kind | tried | caught |", "|---|---|---|", *rows, "",
+        f"## Equivalent ({len(equal)})", "", *[f"- `{n}`: {why}" for n, why in sorted(equal.items())], "",
+        f"## Not caught ({len(left)})", "", *left, "",
+    ]  # fmt: skip
+    REPORT.write_text("\n".join(page), encoding="utf-8")
+    print(f"{caught} of {len(counted)} caught ({100 * share:.1f} %) in {seconds:.0f} s")
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())

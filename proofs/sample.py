@@ -1,0 +1,205 @@
+"""All faults that are looked for: syntax trees, rows of data, the compiled step, both steps, keys of what is kept."""
+
+from __future__ import annotations
+
+import random
+import re
+import subprocess
+import sysconfig
+from collections import defaultdict
+from dataclasses import dataclass
+
+from proofs.operators import faults_of
+from proofs.trace import HOME, ROOT
+
+SOURCE = ROOT / "src" / "inshell"
+LAYERS = ("physics", "design", "network", "house/geometry", "climate", "study", "records")
+TABLES = (
+    "design", "floor", "fluids", "fresh_air", "hot_water", "household", "leak_places", "materials", "tightness", "tubes"
+)  # fmt: skip
+NUMBER = re.compile(r'(?<![\w."-])-?\d+\.?\d*(?:e-?\d+)?(?![\w.])')
+FLAGS = ["-O3", "-std=gnu11", "-fno-math-errno", "-fno-trapping-math", "-Wno-psabi"]
+C_CHANGES = [
+    (" + ", " - ", "sign"), (" - ", " + ", "sign"), (" += ", " -= ", "sign"), (" -= ", " += ", "sign"),
+    ("* 0.5", "* 1.0", "factor 2"), ("GRAVITY", "1.8 * GRAVITY", "factor 1.8"), ("LESS(", "LESS_EQUAL(", "comparison"),
+    ("LARGER(", "SMALLER(", "comparison"), ("POSITIVE(", "(", "term"), ("a[k]", "b[k]", "exchange"),
+    ("forward", "back", "exchange"), ("middle", "start", "exchange"), ("rho1", "rho2", "exchange"),
+]  # fmt: skip
+BOTH = [
+    (
+        "network/reference.py", "flows[: self.system.rooms, -1] * outdoor",
+        "flows[: self.system.rooms, -1] * 0.5 * outdoor",
+        "s->carried[to] -= back * outdoor;", "s->carried[to] -= 0.5 * back * outdoor;",
+    ),
+    (
+        "network/thermal.py", "2.0 * middle - start_c, middle", "1.9 * middle - 0.9 * start_c, middle",
+        "2.0 * s->middle[i] - s->start[i]", "1.9 * s->middle[i] - 0.9 * s->start[i]",
+    ),
+]  # fmt: skip
+RUN = "file.model_hash, year, asdict(climate.design), scenario, step_s, tested_m3_s, code_version()"
+KEYS = [("jobs/runs.py", RUN, RUN.replace(part, "").replace(", ,", ",").strip(", ")) for part in RUN.split(", ")] + [
+    ("climate/cache.py", "recipe.encode(), data", "recipe.encode()"),
+    ("climate/cache.py", "VERSION.encode(), recipe.encode()", "VERSION.encode()"),
+]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A fault with where its tests are looked for: lines of files."""
+
+    name: str
+    kind: str
+    calculation: str
+    file: str
+    source: str
+    reached: tuple[tuple[str, int], ...]
+    library: str = ""
+    python: str = ""
+
+    def as_row(self) -> dict[str, str]:
+        """What the process that tries it needs."""
+        return {"file": self.file, "kind": self.kind, "source": self.source, "library": self.library,
+                "python": self.python}  # fmt: skip
+
+
+def python_faults(seed: int, count: int) -> list[Candidate]:
+    """Faults of the syntax tree in rounds over all public calculations, so that each is hit before one is hit twice."""
+    dice = random.Random(seed)
+    by: dict[tuple[str, str], list[Candidate]] = defaultdict(list)
+    for layer in LAYERS:
+        for path in sorted((SOURCE / layer).glob("*.py")):
+            file = str(path.relative_to(SOURCE))
+            for f in faults_of(file, path.read_text(encoding="utf-8")):
+                by[file, f.calculation].append(
+                    Candidate(f.name, f.kind, f"{file}:{f.calculation}", file, f.source, ((file, f.line),))
+                )
+    for faults in by.values():
+        dice.shuffle(faults)
+    told: list[Candidate] = []
+    order = sorted(by)
+    dice.shuffle(order)
+    while len(told) < count and any(by.values()):
+        told += [by[key].pop() for key in order if by[key]]
+    return told[:count]
+
+
+def data_faults(seed: int, count: int) -> list[Candidate]:
+    """Numbers of the tables: doubled, or the next number in the row or column."""
+    dice = random.Random(seed)
+    told = []
+    for name in TABLES:
+        text = (SOURCE / "sources" / f"{name}.toml").read_text(encoding="utf-8")
+        reached = tuple(_readers(name))
+        places = [m for m in NUMBER.finditer(text) if _is_value(text, m.start())]
+        for k, match in enumerate(places):
+            value, near = match.group(), places[k + 1 if k + 1 < len(places) else k - 1].group()
+            changes = [("doubled", repr(2.0 * float(value)))] if float(value) else []
+            changes += [("neighbour", near)] if float(near) != float(value) else []
+            line = text.count("\n", 0, match.start()) + 1
+            for how, new in changes:
+                source = text[: match.start()] + new + text[match.end() :]
+                told.append(
+                    Candidate(f"{name}.toml:{line} {how}: {value} -> {new}", "data", f"{name}.toml:{line}",
+                              f"{name}.toml", source, reached)
+                )  # fmt: skip
+    dice.shuffle(told)
+    return told[:count]
+
+
+def _is_value(text: str, at: int) -> bool:
+    start = text.rfind("\n", 0, at) + 1
+    line = text[start : text.find("\n", at)]
+    before = line[: at - start]
+    return (
+        "=" in before + line
+        and not line.lstrip().startswith(("#", "source", "["))
+        and before.count('"') % 2 == 0
+        and ("=" in before or line.lstrip()[0] in "[-0123456789")
+    )
+
+
+def _readers(table: str) -> list[tuple[str, int]]:
+    """Lines of functions that read a table; all lines of a module that reads it as it is imported."""
+    import ast
+
+    told = []
+    for path in sorted(SOURCE.rglob("*.py")):
+        text = path.read_text(encoding="utf-8")
+        if f'table("{table}")' not in text:
+            continue
+        file = str(path.relative_to(SOURCE))
+        functions = [n for n in ast.walk(ast.parse(text)) if isinstance(n, ast.FunctionDef)]
+        reading = [n for n in functions if f'table("{table}")' in (ast.get_source_segment(text, n) or "")]
+        for node in reading or functions:
+            told += [(file, line) for line in range(node.body[0].lineno, (node.end_lineno or 0) + 1)]
+    return told
+
+
+def kernel_faults(seed: int, count: int) -> list[Candidate]:
+    """Changes of the compiled step's source, each compiled."""
+    dice = random.Random(seed)
+    found = []
+    for file in ("_step.h", "_kernel.c"):
+        lines = (SOURCE / "network" / file).read_text(encoding="utf-8").split("\n")
+        for k, line in enumerate(lines):
+            if line.lstrip().startswith(("/", "#", "*", "for", "int64_t")) or "int64_t" in line:
+                continue
+            for old, new, kind in C_CHANGES:
+                if old in line and not (old == "a[k]" and "s->a[k]" not in line):
+                    changed = "\n".join([*lines[:k], line.replace(old, new, 1), *lines[k + 1 :]])
+                    found.append((file, k + 1, kind, line.strip()[:70], f"{old}->{new}", changed))
+    dice.shuffle(found)
+    told = []
+    for file, line, kind, text, how, changed in found:
+        if len(told) == count:
+            break
+        library = _built(file, changed, f"{file}-{line}-{len(told)}")
+        if library:
+            told.append(Candidate(f"{file}:{line} {kind} {how}: {text}", "kernel", f"network/{file}", file, changed,
+                                  COMPILED, library))  # fmt: skip
+    return told
+
+
+COMPILED = tuple(("network/compiled.py", line) for line in range(1, 300))
+
+
+def _built(file: str, changed: str, name: str) -> str:
+    folder = HOME / "kernels" / name
+    folder.mkdir(parents=True, exist_ok=True)
+    for other in ("_step.h", "_kernel.c"):
+        text = changed if other == file else (SOURCE / "network" / other).read_text(encoding="utf-8")
+        (folder / other).write_text(text, encoding="utf-8")
+    library = folder / "_kernel.abi3.so"
+    include = f"-I{sysconfig.get_paths()['include']}"
+    command = ["gcc", "-shared", "-fPIC", *FLAGS, include, str(folder / "_kernel.c"), "-o", str(library), "-lm"]
+    if not library.exists():
+        subprocess.run(command, capture_output=True, check=False)
+    return str(library) if library.exists() else ""
+
+
+def both_faults() -> list[Candidate]:
+    """The readable and the compiled step, wrong in the same way."""
+    told = []
+    c_file = "_step.h"
+    for python, old, new, c_old, c_new in BOTH:
+        text = (SOURCE / python).read_text(encoding="utf-8")
+        c_text = (SOURCE / "network" / c_file).read_text(encoding="utf-8")
+        assert old in text, old
+        assert c_old in c_text, c_old
+        library = _built(c_file, c_text.replace(c_old, c_new), f"both-{len(told)}")
+        module = "inshell." + python.removesuffix(".py").replace("/", ".")
+        told.append(Candidate(f"{python} and {c_file}: {new}", "kernel", f"network/{c_file}", c_file,
+                              text.replace(old, new), COMPILED, library, module))  # fmt: skip
+    return told
+
+
+def key_faults() -> list[Candidate]:
+    """Keys of what is kept that forget a thing which changes it."""
+    told = []
+    for file, old, new in KEYS:
+        text = (SOURCE / file).read_text(encoding="utf-8")
+        assert old in text, (file, old)
+        line = text[: text.index(old)].count("\n") + 1
+        told.append(Candidate(f"{file}:{line} key: {old} -> {new or 'nothing'}", "key", f"{file}:key", file,
+                              text.replace(old, new, 1), ((file, line),)))  # fmt: skip
+    return told

@@ -1,0 +1,224 @@
+"""`make soak`: thousands of random houses and broken files. Dated figures go to docs/evidence/soak.md.
+
+A house is run through every static calculation and a design day of rooms, air and moisture together; every 400th
+through everything that there is. Balances must close, every number be finite, nothing hang. A broken file must be refused in
+one report that names what is broken, or be computed; it stays as it was, byte for byte.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import io
+import json
+import multiprocessing
+import random
+import re
+import resource
+import signal
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import tomlkit
+from tests.test_random_houses import JUNK, damaged
+
+from inshell.cli.run import run as command
+from inshell.climate.choose import climate_of
+from inshell.design.room_days import design_of, settled_state
+from inshell.errors import InputRefused
+from inshell.house.ids import give_ids
+from inshell.house.reading import parse_house
+from inshell.jobs.answer import computed
+from inshell.jobs.floor import floor_of
+from inshell.network.compiled import run
+from inshell.records.jobfolder import JobFolder
+from proofs.random_houses import finite, random_house
+
+ROOT = Path(__file__).parents[1]
+REPORT = ROOT / "docs" / "evidence" / "soak.md"
+HOUSE_S, WHOLE_S, FILE_S, FILE_MB = 60, 900, 5.0, 500.0
+CLOSED = {"heat": 1e-8, "air": 1e-10, "vapour": 1e-7, "gas": 1e-7}  # the last two against what comes in from outdoors
+WHOLE_EACH, FLOOR_EACH = 400, 10
+COMMANDS = (
+    ["check"], ["describe"], ["simulate", "--day", "heating"], ["rooms", "--samples", "4"], ["air"], ["dry"], ["seal"],
+    ["floor"], ["hot-water"], ["climate"],
+)  # fmt: skip
+
+
+def one_house(seed: int) -> str:
+    """'' if all is well, 'refused: …' for a house that has no meaningful number, else what went wrong."""
+    file = parse_house(give_ids(random_house(seed))[0], "", Path("house.toml"))
+    climate = climate_of(file.house, Path())
+    base = computed(file, climate, JobFolder((), {}))
+    if not finite([base.heating.total_w, file.geometry.volume_m3, [vars(s) for s in base.pressure.states]]):
+        return "a number is not finite"
+    doors = ("open", "shut")[seed % 2]
+    ready = design_of(file.house, file.geometry, climate, season="heating", doors=doors, makers="all")  # type: ignore[arg-type]
+    begun = settled_state(file.house, ready, "heating")
+    series = run(ready.system, ready.forcing, begun, step_s=600.0)
+    stored = float(np.max(np.abs(ready.system.thermal.capacity_j_k))) * 100.0 / 600.0
+    told = series.balances  # heat against what one step can store
+    open_by = {"heat": told.heat_w / stored, "air": told.air_share, "vapour": told.vapour_share, "gas": told.gas_share}
+    if any(open_by[field] > most for field, most in CLOSED.items()):
+        return f"a balance is open: {open_by}"
+    if not finite(vars(series.state)) or not finite([series.nodes_c, series.forward_kg_s, series.humidity]):
+        return "a number of the day is not finite"
+    if seed % FLOOR_EACH == 0 and file.house.circuit:
+        floor_of(base)
+    return ""
+
+
+def whole_house(seed: int) -> str:
+    """Every command on the house's file."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "house.toml"
+        path.write_text(tomlkit.dumps(give_ids(random_house(seed))[0]), encoding="utf-8")
+        for words in COMMANDS:
+            out, code = _ran([words[0], str(path), *words[1:], "--json"])
+            if code not in (0, 1, 2):
+                return f"{words[0]} ended with {code}"
+            if not finite(json.loads(out)):
+                return f"{words[0]} has a number that is not finite"
+    return ""
+
+
+def _ran(words: list[str]) -> tuple[str, int]:
+    out = io.StringIO()
+    with contextlib.redirect_stdout(out), contextlib.redirect_stderr(io.StringIO()):
+        code = command(words)
+    return out.getvalue(), code
+
+
+def broken(dice: random.Random) -> tuple[bytes, str]:
+    """A file of an example with something wrong, and the key that a report must name, if one is known."""
+    path = dice.choice(sorted((ROOT / "examples").glob("*/*.toml")))
+    text = path.read_text(encoding="utf-8")
+    match dice.randrange(7):
+        case 0:  # a key with a letter too many
+            keys = re.findall(r"^([a-z_0-9]{4,}) =", text, flags=re.MULTILINE)
+            key = dice.choice([k for k in keys if k != "name"])
+            return re.sub(rf"^{key} =", f"{key}q =", text, count=1, flags=re.MULTILINE).encode(), f"{key}q"
+        case 1:  # bytes that are no text
+            at = dice.randrange(len(text))
+            return text[:at].encode() + bytes(dice.randrange(128, 256) for _ in range(3)) + text[at:].encode(), ""
+        case 2:
+            return dice.choice([text.encode("utf-16"), text.encode("latin-1", "replace"), b"\xef\xbb\xbf" + text.encode(),
+                                text.replace("\n", "\r\n").encode(), text.replace("\n", "\r").encode()]), ""  # fmt: skip
+        case 3:
+            return text[: dice.randrange(len(text))].encode(), ""
+        case 4:  # size
+            return (text + "\n# " + "x" * dice.choice([10, 100_000, 5_000_000]) + "\n").encode(), ""
+        case 5:  # a number that is none
+            spots = list(re.finditer(r"= (-?[\d.]+)$", text, flags=re.MULTILINE))
+            spot = dice.choice(spots)
+            return (text[: spot.start(1)] + dice.choice(JUNK) + text[spot.end(1) :]).encode(), ""
+        case _:
+            for _ in range(dice.randint(1, 4)):
+                text = damaged(text, dice)
+            return text.encode(), ""
+
+
+def one_file(seed: int) -> str:
+    """'' if the file is refused in one report or computed; else what went wrong."""
+    data, key = broken(random.Random(seed))
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "house.toml"
+        path.write_bytes(data)
+        begun = time.perf_counter()
+        out, code = _ran(["check", str(path), "--json"])
+        spent = time.perf_counter() - begun
+        told = json.loads(out)
+        if code not in (0, 1, 2) or ("refused" in told) != (code == 2):
+            return f"ended with {code}"
+        if path.read_bytes() != data or [p.name for p in Path(folder).iterdir()] != ["house.toml"]:
+            return "the file or its folder was changed"
+        if key and (code != 2 or key not in out):
+            return f"the broken key {key} is not named"
+        if spent > FILE_S:
+            return f"took {spent:.1f} s"
+        if resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024.0 > FILE_MB:
+            return "took too much memory"
+    return ""
+
+
+def tried(job: tuple[str, int]) -> tuple[str, int, str, float]:
+    """One trial with its time; an exception is a failure unless it refuses input."""
+    kind, seed = job
+    work: Callable[[int], str] = {"house": one_house, "whole": whole_house, "file": one_file}[kind]
+    signal.signal(signal.SIGALRM, _too_long)
+    signal.alarm(WHOLE_S if kind == "whole" else HOUSE_S)
+    begun = time.perf_counter()
+    try:
+        told = work(seed)
+    except InputRefused as refused:
+        told = f"refused: {refused.problems[0].where}: {refused.problems[0].found}"
+    except Exception:
+        told = "failed: " + " | ".join(traceback.format_exc().strip().splitlines()[-3:])
+    finally:
+        signal.alarm(0)
+    return kind, seed, told, time.perf_counter() - begun
+
+
+def _too_long(*_: object) -> None:
+    raise TimeoutError
+
+
+def main() -> int:
+    """Houses and files by seed, from a first one on; writes the page when the whole number was asked."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--houses", type=int, default=10_000)
+    asked.add_argument("--files", type=int, default=1_000)
+    asked.add_argument("--first", type=int, default=0)
+    asked.add_argument("--workers", type=int, default=2)
+    given = asked.parse_args()
+    seeds = range(given.first, given.first + given.houses)
+    jobs = [("house", s) for s in seeds] + [("whole", s) for s in seeds if s % WHOLE_EACH == 7]
+    jobs += [("file", s) for s in range(given.first, given.first + given.files)]
+    counts: Counter[str] = Counter()
+    slowest: dict[str, tuple[float, int]] = {}
+    bad: list[str] = []
+    begun = time.perf_counter()
+    with multiprocessing.Pool(given.workers, maxtasksperchild=200) as pool:
+        for k, (kind, seed, told, spent) in enumerate(pool.imap_unordered(tried, jobs, chunksize=4), start=1):
+            counts[kind] += 1
+            slowest[kind] = max(slowest.get(kind, (0.0, 0)), (spent, seed))
+            if told.startswith("refused"):
+                counts[f"{kind} refused"] += 1
+            elif told:
+                bad.append(f"{kind} {seed}: {told}")
+                print(bad[-1], flush=True)
+            if k % 500 == 0:
+                print(f"{k} of {len(jobs)}, {time.perf_counter() - begun:.0f} s", file=sys.stderr, flush=True)
+    if given.houses >= 10_000:
+        _page(counts, slowest, bad, time.perf_counter() - begun)
+    print(dict(counts), f"{len(bad)} bad", {k: f"{s:.1f} s" for k, (s, _) in slowest.items()})
+    return 1 if bad else 0
+
+
+def _page(counts: Counter[str], slowest: dict[str, tuple[float, int]], bad: list[str], seconds: float) -> None:
+    rows: list[Any] = [
+        f"| {kind} | {counts[kind]} | {counts[f'{kind} refused']} | {sum(b.startswith(kind) for b in bad)} | "
+        f"{slowest[kind][0]:.1f} |"
+        for kind in ("house", "whole", "file")
+    ]
+    page = [
+        "# Random houses and broken files", "",
+        f"`make soak`, {datetime.now(UTC):%d %B %Y}, {seconds / 60.0:.0f} minutes.", "",
+        "| what | tried | refused | wrong | slowest, s |", "|---|---|---|---|---|", *rows, "",
+        "`house`: static calculations and a design day, balances closed (heat 1e-8, air 1e-10 of throughput, vapour and "
+        "gas 1e-7 of what comes in); `whole`: every command; `file`: refused in one report or computed, under 5 s and 500 MB, unchanged byte for byte.", "",
+        *[f"- {b}" for b in bad],
+    ]  # fmt: skip
+    REPORT.write_text("\n".join(page).rstrip() + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
