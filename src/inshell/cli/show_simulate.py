@@ -110,8 +110,8 @@ def show_year(result: SimulatedYear) -> None:
     low, high = (show(float(v), "temperature", units) for v in (run.outdoor_c.min(), run.outdoor_c.max()))
     lines = [
         f"{low} to {high} outdoors, sun and wind counted, {_people(result.file.house)}",
-        f"cold and hot: more than {show(1.0, 'temperature_difference', units)} below the heating, above the cooling set "
-        "point; leaks are spread by area",
+        f"cold and hot: more than {show(1.0, 'temperature_difference', units)} below the heating, above the cooling "
+        "set point; leaks are spread by area",
         *(
             ["rooms with floor tubes are held without limit; see inshell floor --year"]
             if result.file.house.circuit

@@ -13,6 +13,7 @@ from inshell.pack.charts import load_chart, pressure_chart, test_chart, year_cha
 from inshell.pack.day_charts import days_chart, year_map
 from inshell.pack.figures import Figure, Figures
 from inshell.pack.settings_chart import settings_chart
+from inshell.sources import table
 
 
 def render_report(facts: dict[str, Any]) -> str:
