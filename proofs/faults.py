@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from proofs.run_one import preload, run_one
-from proofs.sample import Candidate, both_faults, data_faults, kernel_faults, key_faults, python_faults
+from proofs.sample import Candidate, both_faults, built, data_faults, kernel_faults, key_faults, python_faults
 from proofs.trace import HOME, ROOT, trace
 
 SEED = 20261126
@@ -60,7 +60,10 @@ def tried(todo: list[Candidate], reach: Reach, workers: int) -> Iterator[tuple[C
         tests = reach.of(candidate)
         if not tests:
             return candidate, {"verdict": "survived", "why": "no labelled test reaches it"}
-        return candidate, run_one(candidate.as_row(), tests)
+        library = built(candidate) if candidate.kind == "kernel" else ""
+        if candidate.kind == "kernel" and not library:
+            return candidate, {"verdict": "crashed", "why": "it does not compile"}
+        return candidate, run_one(candidate.as_row(library), tests)
 
     with ThreadPoolExecutor(workers) as pool:
         yield from pool.map(one, todo)
@@ -77,7 +80,8 @@ def main() -> int:
         trace()
     reach = Reach(**json.loads((HOME / "map.json").read_text(encoding="utf-8")))
     preload()
-    todo = [c for c in candidates(SHARES) if given.only in c.name]
+    whole = candidates(SHARES)
+    todo = [c for c in whole if given.only in c.name]
     log = HOME / "log.json"
     known: dict[str, dict[str, object]] = json.loads(log.read_text(encoding="utf-8")) if log.exists() else {}
     if given.again:
@@ -91,8 +95,8 @@ def main() -> int:
         if k % 10 == 0 or k == len(todo):
             log.write_text(json.dumps(known, indent=1), encoding="utf-8")
     if not given.only:
-        whole = {c.name for c in candidates(SHARES)}
-        write_page({n: t for n, t in known.items() if n in whole}, time.monotonic() - began)
+        names = {c.name for c in whole}
+        write_page({n: t for n, t in known.items() if n in names}, time.monotonic() - began)
     return 0
 
 

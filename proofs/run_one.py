@@ -64,7 +64,7 @@ class _Seen:
 def preload() -> None:
     """Import what takes long and is not this project's, once for all children."""
     for name in ("numpy", "scipy.optimize", "scipy.linalg", "scipy.integrate", "scipy.sparse.linalg", "scipy.stats",
-                 "shapely", "pydantic", "tomlkit", "pint", "pandas", "typer", "rich.table", "hypothesis",
+                 "shapely", "pydantic", "tomlkit", "pint", "pandas", "typer", "rich.table",
                  "psychrolib", "ezdxf", "jinja2", "pvlib"):  # fmt: skip
         try:
             __import__(name)
@@ -115,8 +115,10 @@ def _in_child(fault: dict[str, str], tests: list[str]) -> dict[str, object]:
         sys.meta_path.insert(0, _Changed("inshell.network._kernel", "", fault["library"]))
     elif fault["kind"] == "data":
         _change_table(fault["file"], fault["source"])
-    if fault["kind"] not in ("kernel", "data") or fault["python"]:
-        sys.meta_path.insert(0, _Changed(fault["python"] or module, fault["source"], ""))
+    else:
+        sys.meta_path.insert(0, _Changed(module, fault["source"], ""))
+    if fault["python"]:
+        sys.meta_path.insert(0, _Changed(fault["python"], fault["python_source"], ""))
     seen = _Seen()
     options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:pytest_cov", f"--basetemp={cache}/t"]
     try:

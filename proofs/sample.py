@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import random
 import re
 import subprocess
@@ -53,13 +54,15 @@ class Candidate:
     file: str
     source: str
     reached: tuple[tuple[str, int], ...]
-    library: str = ""
     python: str = ""
+    python_source: str = ""
 
-    def as_row(self) -> dict[str, str]:
-        """What the process that tries it needs."""
-        return {"file": self.file, "kind": self.kind, "source": self.source, "library": self.library,
-                "python": self.python}  # fmt: skip
+    def as_row(self, library: str = "") -> dict[str, str]:
+        """What the process that tries it needs; `library` is a compiled step that was built for it."""
+        return {
+            "file": self.file, "kind": self.kind, "source": self.source, "library": library, "python": self.python,
+            "python_source": self.python_source,
+        }  # fmt: skip
 
 
 def python_faults(seed: int, count: int) -> list[Candidate]:
@@ -151,20 +154,19 @@ def kernel_faults(seed: int, count: int) -> list[Candidate]:
     dice.shuffle(found)
     told = []
     for file, line, kind, text, how, changed in found:
-        if len(told) == count:
-            break
-        library = _built(file, changed, f"{file}-{line}-{len(told)}")
-        if library:
+        if len(told) < count:
             told.append(Candidate(f"{file}:{line} {kind} {how}: {text}", "kernel", f"network/{file}", file, changed,
-                                  COMPILED, library))  # fmt: skip
+                                  COMPILED))  # fmt: skip
     return told
 
 
 COMPILED = tuple(("network/compiled.py", line) for line in range(1, 300))
 
 
-def _built(file: str, changed: str, name: str) -> str:
-    folder = HOME / "kernels" / name
+def built(candidate: Candidate) -> str:
+    """The compiled step with a fault; empty where it does not compile."""
+    file, changed = candidate.file.rpartition("/")[2], candidate.source
+    folder = HOME / "kernels" / hashlib.sha256(changed.encode()).hexdigest()[:16]
     folder.mkdir(parents=True, exist_ok=True)
     for other in ("_step.h", "_kernel.c"):
         text = changed if other == file else (SOURCE / "network" / other).read_text(encoding="utf-8")
@@ -186,10 +188,9 @@ def both_faults() -> list[Candidate]:
         c_text = (SOURCE / "network" / c_file).read_text(encoding="utf-8")
         assert old in text, old
         assert c_old in c_text, c_old
-        library = _built(c_file, c_text.replace(c_old, c_new), f"both-{len(told)}")
         module = "inshell." + python.removesuffix(".py").replace("/", ".")
-        told.append(Candidate(f"{python} and {c_file}: {new}", "kernel", f"network/{c_file}", c_file,
-                              text.replace(old, new), COMPILED, library, module))  # fmt: skip
+        told.append(Candidate(f"{python} and {c_file}: {new}", "kernel", f"network/{c_file}", f"network/{c_file}",
+                              c_text.replace(c_old, c_new), COMPILED, module, text.replace(old, new)))  # fmt: skip
     return told
 
 
