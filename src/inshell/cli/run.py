@@ -5,7 +5,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import os
 import sys
 from typing import Any
 
@@ -18,6 +20,9 @@ INTERRUPTED = 130
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and (stream.encoding or "").lower().replace("-", "") != "utf8":
+            stream.reconfigure(errors="replace")
     sys.exit(run(sys.argv[1:]))
 
 
@@ -35,7 +40,7 @@ def run(arguments: list[str]) -> int:  # noqa: PLR0911  (one return a way of end
     except (Abort, KeyboardInterrupt):
         return _interrupted()
     except BrokenPipeError:
-        sys.stderr.close()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # whoever read has seen enough
         return 0
     except OSError as error:
         if error.filename is not None:
@@ -90,8 +95,6 @@ def _problem_json(problem: Problem) -> dict[str, Any]:
 
 
 def _failed(message: str, as_json: bool, *, trace: bool = False) -> int:
-    import os
-
     if as_json:
         print(json.dumps({"failed": message}, ensure_ascii=False))
     print(f"Internal failure: {message}", file=sys.stderr)

@@ -161,6 +161,7 @@ def reduce_test(
     `direction` gives unsigned readings their sign. `one_point_exponent` states that this is a one-point test and
     which exponent is assumed; it is never guessed from the readings.
     """
+    _refuse_mixed_signs(readings)
     zeros = [z for z in (readings.zero_before_pa, readings.zero_after_pa) if z is not None]
     groups = _by_direction(readings, direction, sum(zeros) / len(zeros) if zeros else 0.0)
     results = [
@@ -169,6 +170,21 @@ def reduce_test(
     ]
     result = TestResult(method, tuple(results), volume_m3, (), one_point_exponent is not None)
     return TestResult(method, tuple(results), volume_m3, tuple(_warnings(readings, result, zeros)), result.one_point)
+
+
+def _refuse_mixed_signs(readings: Readings) -> None:
+    """A sign is either given with every reading or with none; where directions stand beside them it follows these."""
+    stated = readings.direction or (None,) * len(readings.pressure_pa)
+    plain = [float(p) for p, way in zip(readings.pressure_pa, stated, strict=True) if way is None]
+    below, above = [p for p in plain if p < 0.0], [p for p in plain if p > 0.0]
+    odd = min(below, above, key=len)
+    if odd:
+        raise refuse(
+            "readings",
+            f"{odd[0]:+.4g} Pa among {max(len(below), len(above))} readings of the other sign",
+            "readings of one sign, or a column that says depressurise or pressurise of each",
+            "Look at the sign of that line",
+        )
 
 
 def _by_direction(readings: Readings, default: Direction, zero_pa: float) -> dict[Direction, tuple[Floats, Floats]]:

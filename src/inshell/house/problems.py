@@ -18,8 +18,17 @@ def validation_problems(
     error: ValidationError, content: dict[str, Any], root: type[BaseModel] = House, text: str = ""
 ) -> list[Problem]:
     """Every problem of a validation, in the order of the file where its text is given."""
-    found = [_problem_of(entry, content, root) for entry in error.errors(include_url=False)]
+    entries = error.errors(include_url=False)
+    found = [_problem_of(entry, content, root) for entry in entries if not _follows(entry, entries)]
     return placed(found, content, line_map(text)) if text else found
+
+
+def _follows(entry: Any, entries: list[Any]) -> bool:
+    """Whether a list only seems too short because something in it could not be read."""
+    place = entry["loc"]
+    return entry["type"] == "too_short" and any(
+        len(other["loc"]) > len(place) and other["loc"][: len(place)] == place for other in entries
+    )
 
 
 def _problem_of(entry: Any, content: dict[str, Any], root: type[BaseModel]) -> Problem:

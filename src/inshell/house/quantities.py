@@ -62,6 +62,7 @@ def quantity(kind: str, low: float | None = None, high: float | None = None, *, 
 
 Length = quantity("length", 0.0, 200.0)
 Coordinate = quantity("length", -1000.0, 1000.0)
+Height = quantity("length", -30.0, 60.0)
 Elevation = quantity("length", -500.0, 6000.0)
 Thickness = quantity("length", 1e-5, 5.0)
 Area = quantity("area", 0.0, 5000.0)

@@ -96,6 +96,10 @@ def read_house(path: Path) -> HouseFile:
         raise refuse(
             str(path), f"not TOML: {error}", "a house file in TOML", "Look at that line: a missing quote or bracket"
         ) from None
+    except (ValueError, RecursionError) as error:
+        raise refuse(
+            str(path), f"not read: {error}", "a house file in TOML, no number of thousands of digits"
+        ) from None
     return parse_house(raw, text, path)
 
 

@@ -20,7 +20,7 @@ from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
 from inshell.house.ids import DEVICE_TABLES
-from inshell.house.writing import write_text
+from inshell.house.writing import must_be_new, write_text
 from inshell.jobs.air import air_of
 from inshell.jobs.air_rules import rules_air
 from inshell.jobs.air_ways import air_ways, room_leaks
@@ -42,13 +42,24 @@ from inshell.network.compiled import is_compiled
 from inshell.pack.figures import Figure
 from inshell.pack.report import render_report
 
+MADE_BY = 'name="generator" content="inshell report"'
 ORDER = {"broken": 0, "unknown": 1, "kept": 2}
+
+
+def _is_report(path: Path) -> bool:
+    """Whether a file was written by this command, so that a new one may take its place."""
+    try:
+        with path.open("rb") as file:
+            return MADE_BY.encode() in file.read(1000)
+    except OSError:
+        return False
 
 
 def write_report(path: Path, output: Path) -> Checked:
     """Write the report of a house; returns what it says."""
     if output.suffix.lower() not in (".html", ".htm"):
         raise refuse("--output", f"{output}", "a name that ends in .html", "Nothing else is overwritten by a report")
+    must_be_new(output, "--output", (".html", ".htm"), overwrite=_is_report(output))
     result = answer(path)
     if result.climate.year is not None and is_compiled():  # before anything is judged that reads it
         tested = result.test.result.flow_at_50_pa_m3_s if result.test else None

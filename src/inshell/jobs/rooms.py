@@ -43,7 +43,7 @@ from inshell.study.sampling import Ready, Sampled, sample
 from inshell.study.trying import Case, Option, Tried, cheapest, try_options, try_remedies
 from inshell.study.unknowns import unknowns_of
 
-SAMPLES = 256
+SAMPLES, MOST_SAMPLES = 256, 65536
 STEP_S = 600.0
 DEFAULT_LIMIT_K = 5.0 / 3.0  # 3 °F, where no promise says (common practice)
 Progress = Callable[[str, float], None]
@@ -150,8 +150,8 @@ def _basis(path: Path, room: str, samples: int) -> _Basis:
         raise refuse("climate.year", "no weather year", "a house with a weather year", "Name a year in [climate]")
     if room and room not in {r.id for r in file.house.room}:
         raise refuse("--room", repr(room), ", ".join(r.id for r in file.house.room))
-    if samples and (samples < 8 or samples & (samples - 1)):
-        raise refuse("--samples", str(samples), "0, or a power of two from 8 on, such as 256")
+    if samples and (samples < 8 or samples & (samples - 1) or samples > MOST_SAMPLES):
+        raise refuse("--samples", str(samples), f"0, or a power of two from 8 to {MOST_SAMPLES}, such as 256")
     test = read_jobfolder(file.folder, file.house, file.geometry.volume_m3).deciding_test(file.shell_hash)
     return _Basis(file, climate, test.result.flow_at_50_pa_m3_s if test else None)
 

@@ -57,7 +57,10 @@ def write_series(path: Path, run: YearRun, facts: dict[str, str]) -> None:
         arrays.append(pa.array(values))
         schema.append(pa.field(name, pa.float64(), metadata={"unit": unit, "meaning": said}))
     table = pa.Table.from_arrays(arrays, schema=pa.schema(schema, metadata=facts))
-    handle, part = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        handle, part = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    except OSError as error:
+        raise refuse(str(path), f"cannot be written: {error.strerror}", "a folder that can be written to") from None
     os.close(handle)
     try:
         pq.write_table(table, part, compression="zstd")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
 from shapely.ops import unary_union
 
 from inshell.errors import InputRefused, Problem
@@ -150,7 +150,25 @@ def _uncovered(house: House, outlines: list[Outline], pieces: list[RoofPiece]) -
                         "Widen the roof's outline or give a flat ceiling",
                     )
                 )
+            problems += _sunken(house, outline, pieces)
     return problems
+
+
+def _sunken(house: House, outline: Outline, pieces: list[RoofPiece]) -> list[Problem]:
+    """A room whose roof is nowhere above its floor, told by the heights that do it."""
+    floor = house.floor_height_m(house.room_named(outline.owner))
+    corners = list(outline.polygon.exterior.coords)
+    highest = max((p.plane.z(c) - floor for p in pieces for c in corners if p.region.covers(Point(c))), default=1.0)
+    if highest > 0.0:
+        return []
+    return [
+        Problem(
+            f"room.{outline.owner}.ceiling",
+            f"its roof is nowhere above its floor: {highest:.2f} m at its highest",
+            "a roof above the floor",
+            "Look at eave_height (or height) and falls of the planes over it",
+        )
+    ]
 
 
 def _place_all(house: House, outlines: list[Outline], surfaces: list[Surface]) -> tuple[list[Placed], list[Problem]]:

@@ -7,7 +7,18 @@ from typing import Any, Literal
 from pydantic import Field, ValidationInfo, field_validator
 
 from inshell.house.model.base import Part, note
-from inshell.house.quantities import Coordinate, CornerId, Direction, Id, Length, Pitch, SetPoint, custom, system_of
+from inshell.house.quantities import (
+    Coordinate,
+    CornerId,
+    Direction,
+    Height,
+    Id,
+    Length,
+    Pitch,
+    SetPoint,
+    custom,
+    system_of,
+)
 from inshell.units import UnitError, parse_quantity
 
 Use = Literal[
@@ -90,11 +101,11 @@ class RoofPlane(Part):
     id: Id
     falls_deg: Direction = Field(description="direction of the plan towards which it falls")
     pitch_deg: Pitch = Field(description="slope, as a pitch or an angle, never a bare number")
-    eave_height_m: Coordinate | None = Field(
+    eave_height_m: Height | None = Field(
         None, description="height of its inner face at the lowest inner wall face it covers, above the datum"
     )
     at: Corner | None = Field(None, description="a plan point on the plane, with height, instead of eave_height")
-    height_m: Coordinate | None = Field(None, description="height of the plane at that point")
+    height_m: Height | None = Field(None, description="height of the plane at that point")
     assembly: Id | None = Field(None, description="if not the house's")
 
     @field_validator("at", mode="before")
