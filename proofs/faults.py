@@ -17,7 +17,7 @@ from proofs.trace import HOME, ROOT, trace
 
 SEED = 20261126
 SHARES = {"python": 520, "data": 80, "kernel": 40}
-MOST_S, MOST_TESTS = 40.0, 400
+MOST_S, MOST_TESTS = 150.0, 800
 EQUIVALENT = ROOT / "proofs" / "equivalent.toml"
 REPORT = ROOT / "docs" / "evidence" / "faults.md"
 

@@ -13,6 +13,12 @@ PAIRS = [
     ("warm", "cold"), ("heating", "cooling"), ("heat", "cool"), ("low", "high"), ("above", "below"), ("up", "down"),
     ("inner", "outer"), ("before", "after"), ("least", "most"), ("one", "two"), ("width", "height"), ("x", "y"),
 ]  # fmt: skip
+UNORDERED = (
+    "max", "min", "maximum", "minimum", "hypot", "next", "map", "where", "isinstance", "getattr", "zip", "interp", "filter",
+    "full", "sum", "any", "all", "sorted",
+)  # fmt: skip
+"""Calls whose first two arguments cannot be mistaken: the order means nothing, or the other order cannot run."""
+LEAST = 1e-6  # a constant below it is a tolerance of arithmetic: which side it errs to decides nothing
 SHIFTED: dict[type[ast.cmpop], type[ast.cmpop]] = {ast.Lt: ast.Gt, ast.LtE: ast.GtE, ast.Gt: ast.Lt, ast.GtE: ast.LtE}
 
 
@@ -102,7 +108,7 @@ def _changes(node: ast.expr, function: ast.FunctionDef) -> Iterator[tuple[str, a
 
 
 def _of_operation(node: ast.BinOp) -> Iterator[tuple[str, ast.expr]]:
-    if _is_texty(node):
+    if _is_texty(node) or any(_is_tolerance(side) for side in (node.left, node.right)):
         return
     if isinstance(node.op, ast.Add | ast.Sub):
         new = copy.deepcopy(node)
@@ -115,6 +121,10 @@ def _of_operation(node: ast.BinOp) -> Iterator[tuple[str, ast.expr]]:
         for side, other in ((node.left, node.right), (node.right, node.left)):
             if isinstance(side, ast.Constant) and isinstance(side.value, int | float) and float(side.value) in UNITS:
                 yield "unit", other
+
+
+def _is_tolerance(node: ast.expr) -> bool:
+    return isinstance(node, ast.Constant) and isinstance(node.value, float) and 0.0 < abs(node.value) <= LEAST
 
 
 def _is_texty(node: ast.BinOp) -> bool:

@@ -18,7 +18,7 @@ import pytest
 
 from proofs.trace import HOME, ROOT
 
-OUT_S = 100.0
+OUT_S = 240.0
 NO_PROOF = {"TypeError", "NameError", "AttributeError", "ImportError", "SyntaxError", "UnboundLocalError"}
 
 
