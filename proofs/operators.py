@@ -93,13 +93,7 @@ def _changes(node: ast.expr, function: ast.FunctionDef) -> Iterator[tuple[str, a
         new.ops = [SHIFTED[type(node.ops[0])]()]
         yield "comparison", new
     elif isinstance(node, ast.Call) and len(node.args) >= 2 and not any(isinstance(a, ast.Starred) for a in node.args):
-        if getattr(node.func, "attr", getattr(node.func, "id", "")) not in (
-            "max",
-            "min",
-            "maximum",
-            "minimum",
-            "hypot",
-        ):
+        if getattr(node.func, "attr", getattr(node.func, "id", "")) not in UNORDERED:
             new = copy.deepcopy(node)
             new.args[0], new.args[1] = new.args[1], new.args[0]
             yield "arguments", new
