@@ -42,6 +42,7 @@ faults: setup
 	$(BIN)/python -W ignore -m proofs.faults
 
 soak: setup
+	$(BIN)/python -m pytest -n auto -m long
 	$(BIN)/python -W ignore -m proofs.soak
 
 ledger: setup

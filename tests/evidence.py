@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+import pytest
 
 ROOT = Path(__file__).parents[1]
 EXAMPLES = sorted((ROOT / "examples").glob("*/*.toml"))
 DEMO = ROOT / "examples" / "demo-cottage" / "demo-cottage.toml"
 CFM = 0.3048**3 / 60.0  # m3/s, exact
 FT = 0.3048  # m, exact
+
+
+def sampled(rows: Iterable[Any], every: int) -> list[Any]:
+    """Rows for a parametrised test: one in so many runs always, the others in `make soak`."""
+    told = []
+    for k, row in enumerate(rows):
+        values = row if isinstance(row, tuple) else (row,)
+        told.append(pytest.param(*values, marks=[pytest.mark.long] if k % every else []))
+    return told
 
 
 def assert_close(got: object, want: object, *, abs: float | None = None, rel: float | None = None, why: str) -> None:  # noqa: A002

@@ -271,6 +271,7 @@ def test_an_eave_is_judged_by_the_worse_of_wall_and_roof(demo, year) -> None:
     assert both.of("central").most_kg_kg >= alone.of("central").most_kg_kg - 1e-12
 
 
+@pytest.mark.long
 @pytest.mark.invariant
 def test_what_is_not_known_makes_no_house_dry(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Nobody described, a hole beyond the whole leakage, layers without vapour resistance: each is told, none clears."""

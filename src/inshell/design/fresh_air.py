@@ -10,7 +10,7 @@ from typing import Any
 from inshell.findings import Finding
 from inshell.physics.flow import coefficient_m3_s_pan, leakage_area_m2
 from inshell.sources import table
-from inshell.units import System, to_unit
+from inshell.units import System
 
 CFM_M3_S = 0.028316846592 / 60.0
 LITRE_M3_S = 1e-3
@@ -182,8 +182,3 @@ def intermittent_factor(*, share: float) -> float:
         if s0 <= share <= s1:
             return float(f0 + (f1 - f0) * (share - s0) / (s1 - s0))
     raise ValueError("a fan must run at least 25 % of each 4 hours")
-
-
-def shown_cfm(flow_m3_s: float) -> float:
-    """A flow in cubic feet per minute."""
-    return to_unit(flow_m3_s, "flow", "cfm")

@@ -156,17 +156,6 @@ def quick_tube(*, size: str, length: str, flow: str, fluid: str, temperature: st
     }
 
 
-def regime_of(reynolds: float) -> str:
-    """How water flows, in words.
-
-    >>> regime_of(3000.0)
-    'changing: may be half or double'
-    """
-    if 2000.0 <= reynolds <= 4000.0:
-        return "changing: may be half or double"
-    return "laminar" if reynolds < 2000.0 else "turbulent"
-
-
 def fluid_here(asked: Asked, name: str, warm_c: float, share: float) -> Fluid | None:
     """The fluid at a temperature; a problem where it would be frozen."""
     here = fluid_at(temperature_c=warm_c, glycol=share)

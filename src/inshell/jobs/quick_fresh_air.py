@@ -7,7 +7,6 @@ from typing import Any
 
 from inshell.design.fresh_air import RULES, FreshAir, Leakage, calculate_fresh_air, rule_row
 from inshell.errors import InputRefused, Problem
-from inshell.findings import Finding
 from inshell.jobs.quick_values import Asked, system_of_text
 
 
@@ -80,8 +79,3 @@ def quick_fresh_air(
         new_house=new_house,
     )
     return QuickFreshAir(result, "IP" if system == "us" else "SI")
-
-
-def shown_findings(result: QuickFreshAir) -> list[Finding]:
-    """Findings for the terminal."""
-    return list(result.result.findings)

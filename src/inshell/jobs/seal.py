@@ -16,7 +16,7 @@ from inshell.jobs.answer import Answer, answer
 from inshell.jobs.dry import AS_DESIGNED, BALANCED, Dry, dry_of, latest_test, leakage_of, test_findings
 from inshell.jobs.judging import why_not
 from inshell.jobs.rooms import Progress
-from inshell.jobs.seal_state import ORPHANED, PASSED, WORSE_SHARE, flow_at_50_pa_m3_s, has_photo, seal_state
+from inshell.jobs.seal_state import ORPHANED, WORSE_SHARE, flow_at_50_pa_m3_s, has_photo, seal_state
 from inshell.physics.flow import hole_flow_m3_s
 from inshell.records.seal_list import NAME, OURS, THEIRS, SealRecord, written
 from inshell.sources import table
@@ -91,11 +91,6 @@ class Seal:
     between: tuple[Between, ...]
     forecast: Forecast
     findings: tuple[Finding, ...]
-
-    @property
-    def open_first(self) -> int:
-        """Rows of the first rank that are not proved."""
-        return sum(row.priority == 1 and row.state not in (PASSED, ORPHANED) for row in self.rows)
 
 
 def seal(path: Path, *, write: bool = False, progress: Progress | None = None) -> Seal:

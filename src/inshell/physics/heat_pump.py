@@ -10,22 +10,6 @@ FROST_C, FROST_RANGE_C = (35.0 - 32.0) / 1.8, ((17.0 - 32.0) / 1.8, (47.0 - 32.0
 CYCLING_LOSS = 0.25
 
 
-def between_points(*, outdoor_c: Array, points_c: tuple[float, ...], points_w: tuple[float, ...]) -> Floats:
-    """Capacity or power between the points of a data sheet; NaN beyond them: nothing is extrapolated silently.
-
-    Formula: linear in outdoor temperature
-    Arguments: outdoor_c [°C]; points_c rising [°C], points_w [W]
-    Returns: value [W]; NaN outside the first and the last point
-    Valid: one speed
-    Source: AHRI 210/240 (method of interpolation; from memory)
-
-    >>> between_points(outdoor_c=[0.0, 5.0, 12.0], points_c=(0.0, 10.0), points_w=(1000.0, 2000.0)).tolist()
-    [1000.0, 1500.0, nan]
-    """
-    x = np.asarray(outdoor_c, dtype=float)
-    return np.asarray(np.interp(x, points_c, points_w, left=np.nan, right=np.nan))
-
-
 def frosted_w(*, at_17_w: Array, at_47_w: Array) -> Floats:
     """Heating capacity at 35 °F, where the outdoor coil frosts, if the data sheet does not say.
 

@@ -15,7 +15,7 @@ from inshell.house.geometry.planes import RoofPiece, roof_pieces
 from inshell.house.geometry.surfaces import Surface, level_surfaces, upright_surfaces, with_openings
 from inshell.house.geometry.walls import Placed, overlapping, place_inner, place_outer
 from inshell.house.model.house import House
-from inshell.house.model.openings import Door, Window
+from inshell.house.model.openings import Window
 
 
 @dataclass(frozen=True)
@@ -71,10 +71,6 @@ class Geometry:
     def lowest_m(self) -> float:
         """Height of the lowest floor above the datum."""
         return min(s.low_m for s in self.surfaces)
-
-    def of_room(self, room: str) -> list[Surface]:
-        """Outer surfaces of one room."""
-        return [s for s in self.surfaces if s.room == room and s.is_outer]
 
     def space(self, room: str) -> RoomSpace:
         """Areas and volumes of one room."""
@@ -252,9 +248,3 @@ def _spaces(
                 highest = max([highest, *(column.net_top.z(p) for p in face.polygon.exterior.coords)])
         spaces.append(RoomSpace(outline.owner, area, net_area, volume, net_volume, highest))
     return spaces
-
-
-def opening_spec(house: House, placed: Placed) -> Window | Door | None:
-    """The window or door that was placed."""
-    items: tuple[Window | Door, ...] = (*house.window, *house.door)
-    return next((item for item in items if item.id == placed.id), None)
