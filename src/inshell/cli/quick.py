@@ -8,15 +8,12 @@ from typing import Annotated
 import typer
 
 from inshell.cli.show import emit, print_lines
+from inshell.sources import table
 
 quick = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Answers without a house file.")
 Json = Annotated[bool, typer.Option("--json", help="one JSON document on standard output")]
-RULES_HELP = "ashrae-62.2-2010|2013|2016|2019|2022, irc-2018-table|equation, irc-2021-table|equation"
-TIGHT_HELP = (
-    "tightness rule to judge by; repeat for several: iecc-2009, iecc-2012, iecc-2021-prescriptive, "
-    "iecc-2021-any-path-ach50, iecc-2021-any-path-enclosure, iecc-2021-small-enclosure, iecc-2024, owner-0-6, "
-    "owner-1-0"
-)
+RULES_HELP = ", ".join(name for name, row in table("fresh_air").items() if "family" in row)
+TIGHT_HELP = "tightness rule to judge by; repeat for several: " + ", ".join(table("tightness"))
 
 
 @quick.command("fresh-air")

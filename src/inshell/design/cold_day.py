@@ -74,7 +74,7 @@ Makers = Literal["all", "heads"]
 
 def heated_rooms(house: House, makers: Makers = "all") -> tuple[str, ...]:
     """Rooms where heat is made: a head, a heater or a floor circuit; `heads`: without the circuits, where heads are."""
-    named = {head.room for head in house.head} | {heater.room for heater in house.heater}
+    named = set(house.rooms_with_heat)
     if makers == "all" or not named:
         named |= warmed_by_floor(house)
     return tuple(room.id for room in house.room if room.id in named)

@@ -15,17 +15,7 @@ from inshell.units import System
 CFM_M3_S = 0.028316846592 / 60.0
 LITRE_M3_S = 1e-3
 FT2_M2 = 0.3048**2
-RULES = (
-    "ashrae-62.2-2010",
-    "ashrae-62.2-2013",
-    "ashrae-62.2-2016",
-    "ashrae-62.2-2019",
-    "ashrae-62.2-2022",
-    "irc-2018-table",
-    "irc-2018-equation",
-    "irc-2021-table",
-    "irc-2021-equation",
-)
+CREDITS = ("none", "plain", "balance-weighted", "balanced-supplied")
 CREDIT_DENSITY_KG_M3 = 1.2
 
 
@@ -52,9 +42,16 @@ class FreshAir:
     findings: tuple[Finding, ...] = ()
 
 
+def rules() -> tuple[str, ...]:
+    """Every fresh-air rule by name, as the table has them."""
+    return tuple(name for name, row in table("fresh_air").items() if "family" in row)
+
+
 def rule_row(rule: str) -> dict[str, Any]:
     """The coefficients of a rule."""
-    row: dict[str, Any] = table("fresh_air")[rule.replace(".", "-")]
+    row: dict[str, Any] = table("fresh_air")[rule]
+    if row["credit"] not in CREDITS:
+        raise ValueError(f"{rule}: credit {row['credit']!r} is none of {', '.join(CREDITS)}")
     return row
 
 
@@ -76,7 +73,7 @@ def required_flow_m3_s(
     if "cfm" in row:
         return _table_flow(row, area_m2, bedrooms)
     people = max(1, bedrooms) + 1
-    if rule.startswith("ashrae"):
+    if row["family"] == "ashrae":
         people = max(people, occupants or 0)
     area, unit = (area_m2 / FT2_M2, CFM_M3_S) if system == "us" else (area_m2, LITRE_M3_S)
     return float((row[system]["per_area"] * area + row[system]["per_person"] * people) * unit)

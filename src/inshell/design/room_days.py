@@ -73,7 +73,7 @@ class DesignDay:
 
 def main_room(house: House, geometry: Geometry, makers: Makers = "heads") -> str:
     """The room that others are compared with: the largest in which something heats or cools; else the largest."""
-    made = {head.room for head in house.head} | {heater.room for heater in house.heater}
+    made = set(house.rooms_with_heat)
     if makers == "all" or not made:
         made |= {room for circuit in house.circuit for room in circuit.rooms}
     among = [room.id for room in house.room if room.id in made] or [room.id for room in house.room]

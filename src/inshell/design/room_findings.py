@@ -44,7 +44,7 @@ def _head(house: House, head: Head) -> list[Finding]:
 
 def _transfers(house: House) -> list[Finding]:
     """Transfer fans between rooms that nothing conditions, and the speed of air at their grilles."""
-    made = {h.room for h in house.head} | {h.room for h in house.heater}
+    made = set(house.rooms_with_heat)
     floor = {room for circuit in house.circuit for room in circuit.rooms}
     found = []
     for fan in house.transfer_fan:

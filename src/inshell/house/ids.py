@@ -6,58 +6,12 @@ import re
 import unicodedata
 from typing import Any
 
+from inshell.house.model.tables import devices, rows_of
+
 Addition = tuple[tuple[str | int, ...], str]
 
-# what has a number on the plan, in the order of the numbers
-DEVICE_TABLES = (
-    "fan",
-    "ventilator",
-    "transfer_fan",
-    "hood",
-    "dryer",
-    "head",
-    "heater",
-    "dehumidifier",
-    "outdoor_unit",
-    "manifold",
-    "water_heater",
-    "appliance",
-)
-TABLES = (
-    "storey",
-    "room",
-    "roof",
-    "buffer",
-    "window",
-    "door",
-    "passage",
-    "transfer_opening",
-    "leak",
-    "person",
-    "fan",
-    "hood",
-    "dryer",
-    "ventilator",
-    "transfer_fan",
-    "head",
-    "head_option",
-    "dehumidifier",
-    "outdoor_unit",
-    "heater",
-    "circuit",
-    "manifold",
-    "keep_out",
-    "fixture",
-    "water_heater",
-    "appliance",
-    "control",
-    "promise",
-    "material",
-    "assembly",
-    "slab",
-    "glazing",
-    "door_type",
-)
+DEVICE_TABLES = devices()
+TABLES = tuple(rows_of())
 
 
 def slug(text: str) -> str:

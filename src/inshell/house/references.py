@@ -8,15 +8,15 @@ from difflib import get_close_matches
 
 from inshell.errors import Problem
 from inshell.house.geometry.walls import WORDS
-from inshell.house.ids import DEVICE_TABLES, TABLES
 from inshell.house.model.house import House
+from inshell.house.model.tables import devices, roomed, rows_of
 from inshell.sources import table
 from inshell.units import show
 
 
 def reference_problems(house: House, ignore: frozenset[str] = frozenset()) -> list[Problem]:
     """Everything that names what is not there, and ids that stand twice."""
-    known = {kind: {item.id for item in getattr(house, kind)} for kind in TABLES}
+    known = {kind: {item.id for item in getattr(house, kind)} for kind in rows_of(type(house))}
     known["material"] |= set(table("materials"))
     known["floor"] = known["slab"] | known["assembly"]
     known["opaque"] = known["assembly"]
@@ -93,7 +93,7 @@ def _letters(name: str) -> str:
 
 def _twice(house: House) -> list[Problem]:
     problems = []
-    for kind in TABLES:
+    for kind in rows_of(type(house)):
         for name, count in Counter(item.id for item in getattr(house, kind)).items():
             if count > 1:
                 problems.append(Problem(f"{kind}.{name}.id", f"{count} of them have this id", "an id of its own each"))
@@ -109,9 +109,9 @@ def _twice(house: House) -> list[Problem]:
 
 def _twice_among_devices(house: House) -> list[Problem]:
     problems = []
-    devices = [(table_name, item.id) for table_name in DEVICE_TABLES for item in getattr(house, table_name)]
-    for name, count in Counter(name for _, name in devices).items():
-        kinds = sorted({kind for kind, other in devices if other == name})
+    mine = [(table_name, item.id) for table_name in devices(type(house)) for item in getattr(house, table_name)]
+    for name, count in Counter(name for _, name in mine).items():
+        kinds = sorted({kind for kind, other in mine if other == name})
         if count > 1 and len(kinds) > 1:
             found = f"a {' and a '.join(kind.replace('_', ' ') for kind in kinds)} have this id"
             problems.append(Problem(f"{kinds[-1]}.{name}.id", found, "an id of its own for each device"))
@@ -143,31 +143,12 @@ def _references(house: House) -> Iterator[tuple[str, str, str | None]]:
         yield f"wall.{choice.room}.room", "room", choice.room
         yield f"wall.{choice.room}.assembly", "opaque", choice.assembly
     for window in house.window:
-        yield f"window.{window.id}.room", "room", window.room
         yield f"window.{window.id}.glazing", "glazing", window.glazing
     for door in house.door:
         yield f"door.{door.id}.type", "door_type", door.type
     yield from _device_references(house)
 
 
-ROOMED = (
-    "door",
-    "leak",
-    "fan",
-    "hood",
-    "dryer",
-    "ventilator",
-    "head",
-    "head_option",
-    "dehumidifier",
-    "heater",
-    "manifold",
-    "fixture",
-    "water_heater",
-    "appliance",
-    "control",
-    "promise",
-)
 LISTED = (
     ("door", "between", "room"),
     ("passage", "between", "room"),
@@ -191,7 +172,7 @@ NAMED = (
 
 
 def _device_references(house: House) -> Iterator[tuple[str, str, str | None]]:
-    for table_name, key, kind in (*((name, "room", "room") for name in ROOMED), *NAMED):
+    for table_name, key, kind in (*((name, "room", "room") for name in roomed(type(house))), *NAMED):
         for item in getattr(house, table_name):
             yield f"{table_name}.{item.id}.{key}", kind, getattr(item, key)
     for table_name, key, kind in LISTED:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from inshell.design.fresh_air import CFM_M3_S
+from inshell.design.fresh_air import CFM_M3_S, rule_row
 from inshell.design.local_exhaust import LocalExhaust
 from inshell.design.observations import heating_capacity_w
 from inshell.design.promise import Judged, Verdict, verdict_of
@@ -51,7 +51,7 @@ def _fresh_air(answer: Answer, findings: list[Finding]) -> list[Judged]:
     house, promises = answer.house, []
     flow = max(whole_house_flows(house))
     for air in answer.fresh_air:
-        row = table("fresh_air")[air.rule.replace(".", "-")]
+        row = rule_row(air.rule)
         base = Judged(
             id=f"fresh-air/{air.rule}",
             title=f"Fresh air of the whole house, {row['title']}",

@@ -127,7 +127,7 @@ def _own_offset(answer: Answer, promise: Promise, base: Judged) -> Judged:
     base = replace(base, value=value, condition=promise.condition or "doors shut, coldest design day")
     if value > promise.limit:
         return replace(base, verdict="broken", source=f"{base.source}; steady heating day, doors shut")
-    makers = {head.room for head in house.head} | {heater.room for heater in house.heater}
+    makers = set(house.rooms_with_heat)
     alone = tuple(room for room in heated if room in makers)
     if not alone or alone == heated:
         return replace(base, why_unknown="the coldest day keeps it with doors shut; other days are not judged here")

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from inshell.design.fresh_air import RULES, intermittent_factor
+from inshell.design.fresh_air import intermittent_factor, rule_row, rules
 from inshell.errors import InputRefused, Problem
 from inshell.house.reading import read_text
 from inshell.jobs.quick_values import Asked
@@ -218,9 +218,9 @@ def quick_intermittent(
     needed = asked.quantity("--required", required, "flow", low=1e-6, high=5.0)
     length = asked.quantity("--cycle", cycle, "time", low=60.0, high=7 * 86400.0)
     space = asked.optional("--volume", volume, "volume", low=1.0, high=1e5)
-    family = rule.split("-", maxsplit=1)[0] if rule in RULES else ""
+    family = rule_row(rule)["family"] if rule in rules() else ""
     if not family:
-        asked.problems.append(Problem("--rule", repr(rule), ", ".join(RULES)))
+        asked.problems.append(Problem("--rule", repr(rule), ", ".join(rules())))
     least = 0.25 if family == "irc" else 0.01
     if not least <= on_fraction <= 1.0:
         said = "0.25 to 1: it must run at least a quarter of every 4 h" if family == "irc" else "above 0, at most 1"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from inshell.design.fresh_air import RULES, FreshAir, Leakage, calculate_fresh_air, rule_row
+from inshell.design.fresh_air import FreshAir, Leakage, calculate_fresh_air, rule_row, rules
 from inshell.errors import InputRefused, Problem
 from inshell.jobs.quick_values import Asked, system_of_text
 
@@ -51,8 +51,8 @@ def quick_fresh_air(
     asked = Asked()
     system = system_of_text(area)
     area_m2 = asked.quantity("--area", area, "area", low=1.0, high=5000.0)
-    if rule not in RULES:
-        asked.problems.append(Problem("--rule", repr(rule), ", ".join(RULES)))
+    if rule not in rules():
+        asked.problems.append(Problem("--rule", repr(rule), ", ".join(rules())))
     if not 0 <= bedrooms <= 20:
         asked.problems.append(Problem("--bedrooms", str(bedrooms), "0 to 20"))
     flow50 = asked.optional("--cfm50", cfm50, "flow", bare="us", low=1e-6, high=5.0)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from inshell.design.fresh_air import RULES, FreshAir
+from inshell.design.fresh_air import FreshAir, rules
 from inshell.design.heating import tightness_ach50
 from inshell.design.local_exhaust import LocalExhaust, calculate_local_exhaust
 from inshell.design.tightness import RuleVerdict, judge, limit_of, rule_names
@@ -60,7 +60,7 @@ def side_by_side(answer: Answer) -> SideBySide:
     flow50 = test.result.flow_at_50_pa_m3_s if test else ach50 * geometry.volume_m3 / 3600.0
     exponent = test.result.exponent if test else house.tightness.exponent
     return SideBySide(
-        fresh_air=tuple(fresh_air_of(answer.file, rule, flow50, exponent) for rule in RULES),
+        fresh_air=tuple(fresh_air_of(answer.file, rule, flow50, exponent) for rule in rules()),
         local_exhaust={rule: tuple(calculate_local_exhaust(house, geometry, rule)) for rule in EXHAUST_RULES},
         tightness={t.id: tuple(_verdicts(answer, t)) for t in answer.job.tests},
     )

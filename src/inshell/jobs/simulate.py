@@ -61,7 +61,7 @@ def sources_of(house: House) -> dict[str, tuple[str, ...]]:
     everything = heated_rooms(house)
     if not everything:
         return {"every room held (no heat source is described)": tuple(room.id for room in house.room)}
-    alone = {head.room for head in house.head} | {heater.room for heater in house.heater}
+    alone = set(house.rooms_with_heat)
     heads = tuple(room for room in everything if room in alone)
     ways = {"every heat source": everything}
     if heads and heads != everything:

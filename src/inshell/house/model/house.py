@@ -92,6 +92,11 @@ class House(Part):
             return self.household.bedrooms
         return sum(room.is_bedroom for room in self.room)
 
+    @property
+    def rooms_with_heat(self) -> frozenset[str]:
+        """Rooms in which a device makes heat within its own limits: heads and heaters; warm floors are told apart."""
+        return frozenset(device.room for device in (*self.head, *self.heater))
+
     def room_named(self, room_id: str) -> Room:
         """The room with an id."""
         return next(room for room in self.room if room.id == room_id)

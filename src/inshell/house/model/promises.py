@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, ValidationInfo, model_validator
+from pydantic import AfterValidator, Field, ValidationInfo, WithJsonSchema, model_validator
 
 from inshell.house.model.base import Part, note
 from inshell.house.quantities import Id, Share, custom, system_of
+from inshell.sources import table
 from inshell.units import UnitError, parse_quantity, show
 
-FreshAirRule = Literal[
-    "ashrae-62.2-2010",
-    "ashrae-62.2-2013",
-    "ashrae-62.2-2016",
-    "ashrae-62.2-2019",
-    "ashrae-62.2-2022",
-    "irc-2018-table",
-    "irc-2018-equation",
-    "irc-2021-table",
-    "irc-2021-equation",
+
+def fresh_air_rules() -> list[str]:
+    """Rules that a house may be judged by: rows of the table that have a family."""
+    return [name for name, row in table("fresh_air").items() if "family" in row]
+
+
+def _known_rule(name: str) -> str:
+    if name not in fresh_air_rules():
+        raise custom(repr(name), ", ".join(fresh_air_rules()))
+    return name
+
+
+FreshAirRule = Annotated[
+    str, AfterValidator(_known_rule), WithJsonSchema({"type": "string", "enum": fresh_air_rules()})
 ]
 Sense = Literal["at_most", "at_least", "within", "is"]
 
