@@ -95,7 +95,7 @@ class House(Part):
     @property
     def rooms_with_heat(self) -> frozenset[str]:
         """Rooms in which a device makes heat within its own limits: heads and heaters; warm floors are told apart."""
-        return frozenset(device.room for device in (*self.head, *self.heater))
+        return frozenset([head.room for head in self.head] + [heater.room for heater in self.heater])
 
     def room_named(self, room_id: str) -> Room:
         """The room with an id."""
