@@ -46,7 +46,7 @@ def new(
 ) -> int:
     """Write a first house file from measured room sizes."""
     from inshell.cli.asking import room_lines
-    from inshell.jobs.new import new_house, shown_sizes
+    from inshell.jobs.new import new_house, shown_house
 
     lines = room_lines(room, rooms, units)
     new_house(
@@ -62,7 +62,9 @@ def new(
     return emit(
         as_json,
         {"written": str(file), "rooms": len(lines)},
-        lambda: print_lines([*shown_sizes(lines, units), f"Written: {file}", f"Next: inshell check {file}"]),
+        lambda: print_lines(
+            [*shown_sizes(lines, units), *shown_house(file), f"Written: {file}", f"Next: inshell check {file}"]
+        ),
     )
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import math
 from pathlib import Path
+
+from shapely.ops import unary_union
 
 from inshell.climate.prepare import named_year
 from inshell.errors import InputRefused, Problem, refuse
 from inshell.house.placing import Rectangle, outlines_from, place_rooms
 from inshell.house.placing_openings import Openings, block, read_openings, split_lines
-from inshell.house.reading import parse_house
+from inshell.house.reading import parse_house, read_house
 from inshell.house.writing import write_text
 from inshell.units import System, UnitError, parse_quantity, show
 
@@ -53,6 +56,7 @@ def new_house(
     return text
 
 
+WIDE_M = 0.9  # of wall that two rooms share, for a door to fit
 LIMITS_M = {"--partition": (0.0, 0.6), "--height": (1.0, 12.0)}
 
 
@@ -210,12 +214,28 @@ def _neighbours(rectangles: list[Rectangle], outlines: dict[str, list[tuple[floa
     return pairs
 
 
-def shown_sizes(lines: list[str], units: System) -> list[str]:
-    """The rooms as they were understood, for the terminal."""
-    rectangles = read_lines(lines, units)[0]
-    return [
-        f"{r.name}: {show(r.x1 - r.x0, 'length', units)} x {show(r.y1 - r.y0, 'length', units)}" for r in rectangles
-    ]
+def shown_house(lines: list[str], path: Path) -> list[str]:
+    """The rooms as they were understood, the whole inside, doors that were put in, neighbours that have none."""
+    file = read_house(path)
+    units, geometry = file.house.units, file.geometry
+    sizes = [(r.name, show(r.x1 - r.x0, "length", units), show(r.y1 - r.y0, "length", units))
+             for r in read_lines(lines, units)[0]]  # fmt: skip
+    west, south, east, north = unary_union([o.polygon for o in geometry.outlines]).bounds
+    whole = " x ".join(show(size, "length", units) for size in (east - west, north - south))
+    partition = show(float(file.house.enclosure.partition_thickness_m), "length", units)
+    joined = {frozenset(door.between) for door in file.house.door if door.between}
+    joined |= {frozenset(passage.between) for passage in file.house.passage}
+    beside = {
+        frozenset((s.room, s.other)): None for s in geometry.surfaces
+        if s.kind == "partition" and s.ends and math.dist(*s.ends) > WIDE_M
+    }  # fmt: skip
+    words = {True: [], False: []}  # type: dict[bool, list[str]]
+    for pair in beside:
+        words[pair in joined].append(" and ".join(sorted(pair)))
+    told = [f"{name}: {wide} x {deep}" for name, wide, deep in sizes]
+    told += [f"All rooms together: {whole} inside; sizes are clear, partitions of {partition} lie between."]
+    told += [f"Doors or passages were put between {'; '.join(words[True])}."] if words[True] else []
+    return told + ([f"Neighbours without a door: {'; '.join(words[False])}."] if words[False] else [])
 
 
 HEAD = """# Written by inshell new. Change anything; comments and order are kept.
