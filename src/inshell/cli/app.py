@@ -62,9 +62,7 @@ def new(
     return emit(
         as_json,
         {"written": str(file), "rooms": len(lines)},
-        lambda: print_lines(
-            [*shown_sizes(lines, units), *shown_house(file), f"Written: {file}", f"Next: inshell check {file}"]
-        ),
+        lambda: print_lines([*shown_house(lines, file), f"Written: {file}", f"Next: inshell check {file}"]),
     )
 
 
