@@ -319,7 +319,7 @@ def show_promise(value: float | None, unit: str, system: System) -> str:
     ('42.4 cfm', '0.87 1/h')
     """
     if value is not None and unit not in _PROMISE_KINDS:
-        return f"{value:.2f}" + ("" if unit == "1" else f" {unit}")
+        return f"{value:.0f} ppm" if unit == "ppm" else f"{value:.2f}" + ("" if unit == "1" else f" {unit}")
     return show(value, _PROMISE_KINDS.get(unit, "flow"), system)
 
 

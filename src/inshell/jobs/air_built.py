@@ -112,7 +112,7 @@ def sheet_flows(answer: Answer) -> list[tuple[str, str, float]]:
         for kind, fields in MEASURABLE.items()
         for item in getattr(answer.house, kind)
         for what, field in fields.items()
-        if getattr(item, field) > 0.0
+        if getattr(item, field) > 0.0 and getattr(item, "vented", True)
     ]
 
 

@@ -84,7 +84,8 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "gross": gross,
         "names": {room.id: room.name or room.id for room in house.room},
         "device_names": _device_names(answer),
-        "counts": {verdict: checked.count(verdict) for verdict in ORDER},
+        "counts": {verdict: checked.count(verdict) for verdict in ORDER}
+        | {"kept_as_designed": sum(p.verdict == "kept" and p.basis == "designed" for p in checked.promises)},
         "promises": promises,
         "broken": [p for p in promises if p.verdict == "broken"],
         "cautions": [f for f in checked.findings if f.severity == "caution"],
