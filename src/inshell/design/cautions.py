@@ -8,6 +8,7 @@ from inshell.findings import Finding
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.house import House
+from inshell.house.model.rooms import WET_USES
 
 EXCESS_PA = 10.0
 SCALD_C = 49.0
@@ -52,7 +53,7 @@ def _open_flames(house: House) -> list[Finding]:
     fuels = {f"water_heater.{w.id}" for w in house.water_heater if w.fuel != "electric" and w.room}
     rows = [row for row in rows if row[0] in fuels]
     flames = [*rows, *((f"appliance.{a.id}", a.name or a.kind, a.room, a.venting) for a in house.appliance)]
-    sleeps = {room.id for room in house.room if room.is_bedroom or room.use in ("bath", "toilet")}
+    sleeps = {room.id for room in house.room if room.is_bedroom or room.use in WET_USES}
     sleeps |= {person.sleeps_in for person in house.person}
     found = []
     for where, name, room, venting in flames:

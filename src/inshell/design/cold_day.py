@@ -12,6 +12,7 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.design.coupled import films_of, networks_of
+from inshell.design.heads import UNLIMITED_W
 from inshell.design.heating import set_point_c
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
@@ -30,7 +31,6 @@ from inshell.physics.types import Floats
 STEADY_STEP_S = 1e12
 TOLERANCE_K = 0.01
 MOST_ROUNDS = 200
-UNLIMITED_W = 1e7
 WATTS_PER_K = 100.0  # of a room: how far convection by difference may still be off
 
 

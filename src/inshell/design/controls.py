@@ -15,12 +15,11 @@ from inshell.house.model.site import Weekday
 from inshell.network.links import LinkKind
 from inshell.network.routes import HouseRoutes
 from inshell.network.system import Control, Sensor, Target
-from inshell.physics.air import HEAT_CAPACITY_J_KGK
+from inshell.physics.air import HEAT_CAPACITY_J_KGK, VAPORISATION_J_KG
 from inshell.physics.types import Floats
 from inshell.sources import table
 
 WEEK = get_args(Weekday)
-VAPORISATION_J_KG = 2.45e6
 SENSED = {
     "humidity_above": (Sensor.HUMIDITY, True, "dead_band_share"),
     "carbon_dioxide_above_ppm": (Sensor.CARBON_DIOXIDE_PPM, True, "dead_band_ppm"),

@@ -13,10 +13,10 @@ import numpy as np
 
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import MONTH_HOURS, ClimateYear
-from inshell.design.controls import VAPORISATION_J_KG
 from inshell.design.cooling_day import clearest_day, design_hours_c, hottest_month
 from inshell.design.drivers import Prepared, prepare, sky_c, vapour_share
 from inshell.design.gains import people_at, sun_through_windows
+from inshell.design.heads import UNLIMITED_W
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS
 from inshell.house.model.house import House
@@ -24,7 +24,7 @@ from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.compiled import run
 from inshell.network.system import Forcing, Series, State, Target, first_state
 from inshell.network.thermal import ThermalStepper
-from inshell.physics.air import density_kg_m3, mass_fraction, saturation_pressure_pa
+from inshell.physics.air import VAPORISATION_J_KG, density_kg_m3, mass_fraction, saturation_pressure_pa
 from inshell.physics.types import Floats
 
 STEP_S = 600.0
@@ -34,7 +34,6 @@ PARTS = (*STRUCTURE, "people", "appliances", "outdoor air")
 LATENT = ("people", "appliances, cooking and showers", "outdoor air")
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
           "December")  # fmt: skip
-UNLIMITED_W = 1e9
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from inshell.climate.choose import HouseClimate
 from inshell.climate.year import HOURS, MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import Makers, heated_rooms, warmed_by_floor
-from inshell.design.controls import VAPORISATION_J_KG, controls_of, is_working, permits, preheat_w, resting, set_points
+from inshell.design.controls import controls_of, is_working, permits, preheat_w, resting, set_points
 from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
@@ -20,16 +20,24 @@ from inshell.design.heating import set_point_c
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door
+from inshell.house.model.rooms import WET_USES
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes, wind_pressures_pa
 from inshell.network.system import Control, Forcing, System
-from inshell.physics.air import STANDARD_PRESSURE_PA, density_kg_m3, mass_fraction, saturation_pressure_pa
+from inshell.physics.air import (
+    STANDARD_PRESSURE_PA,
+    VAPORISATION_J_KG,
+    density_kg_m3,
+    mass_fraction,
+    saturation_pressure_pa,
+)
 from inshell.physics.buffering import penetration_depth_m, uptake_kg_m2_s_pa
 from inshell.physics.surfaces import sky_temperature_c
 from inshell.physics.types import Floats
 from inshell.physics.wind import wind_at_height_m_s
 from inshell.sources import table
 
+WINTER_DEW_K = 4.0  # outdoor dew point below design cold (common practice: about 75 % relative humidity)
 SKY_BELOW_AIR_K = 11.0
 AIR_KG_M3 = 1.2
 AIR_PERMEABILITY = 2e-10
@@ -210,7 +218,7 @@ def _inside(house: House, geometry: Geometry, hour: int, working: bool) -> _Insi
     latent[kitchen] += appliances["latent_fixed_w"]
     vapour += latent / VAPORISATION_J_KG
     if hour == rows["hours"]["shower"]:
-        vapour[_first(house, ("bath", "toilet"))] += count * rows["vapour"]["shower_kg"] / 3600.0
+        vapour[_first(house, WET_USES)] += count * rows["vapour"]["shower_kg"] / 3600.0
     if hour == rows["hours"]["cooking"]:
         vapour[kitchen] += count * rows["vapour"]["cooking_kg_person"] / 3600.0
     return _Inside(heat, vapour, people.carbon_dioxide_kg_s)

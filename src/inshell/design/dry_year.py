@@ -29,6 +29,7 @@ from inshell.physics.types import Floats
 from inshell.physics.vapour import RSE, RSI, MonthlyVapour, TwoSeasons, VapourLayer, monthly_vapour, two_seasons
 from inshell.sources import table
 
+GLASS_RSI_M2K_W = 0.13
 DAY_H, WEEKS = 24, 52
 DRYING_KG_DAY = 4.7  # of a new house in its first year (ASHRAE 160, from memory)
 PA_M3_KG = 1.36e5  # vapour pressure that a kilogram in a cubic metre makes (ASHRAE 160, from memory)
@@ -189,6 +190,11 @@ def _assembly(house: House, assembly: Assembly, kind: str, room: str, months: _M
     )  # fmt: skip
 
 
+def glass_factor(u_w_m2k: float) -> float:
+    """Temperature factor of the middle of a pane: 1 - Rsi U with 0.13 m2K/W inside (ISO 13788, glazing)."""
+    return 1.0 - GLASS_RSI_M2K_W * u_w_m2k
+
+
 def inside_points(house: House, geometry: Geometry, ready: Prepared, series: Series) -> tuple[InsidePoint, ...]:
     """Frames and glass of windows, corners of outer walls: the coldest of each kind in every room."""
     row, names = table("design")["inside_points"], list(ready.routes.network.rooms)
@@ -207,7 +213,7 @@ def inside_points(house: House, geometry: Geometry, ready: Prepared, series: Ser
             glazing = glazings.get(windows[placed.id].glazing or "")
             add(host.room, "window frame", float(row["frame"]), "assumed", "resistant")
             if glazing is not None:
-                add(host.room, "glass", 1.0 - float(glazing.u_w_m2k) * 0.13, "1 - 0.13 U", "resistant")
+                add(host.room, "glass", glass_factor(float(glazing.u_w_m2k)), "1 - 0.13 U", "resistant")
     for s in geometry.surfaces:
         if s.kind == "wall" and s.other == OUTDOORS and s.assembly:
             u = assembly_u(house, s.assembly, "wall", OUTDOORS).u_w_m2k

@@ -15,6 +15,7 @@ from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.enclosure import Slab
 from inshell.house.model.heat_devices import Circuit
 from inshell.house.model.house import House
+from inshell.house.model.rooms import WET_USES
 from inshell.physics.floor import floor_excess_k, floor_flux_w_m2
 from inshell.physics.fluids import fluid_at
 from inshell.physics.ground import RSI_FLOOR_M2K_W
@@ -26,7 +27,6 @@ TUBE_W_MK, FILM_W_M2K = 0.38, 10.8
 BESIDE_M = 0.18  # of floor that a bundle of leaders warms beside its strip, both sides (finite differences, 4 in slab)
 CLOSE = 0.05  # of what a room asks
 LEAST_BELOW_M2K_W = 0.05
-BATHS = ("bath", "toilet")
 
 
 @dataclass(frozen=True)
@@ -173,7 +173,7 @@ def build_of(slab: Slab, ground: SlabResult, circuit: Circuit, spacing_m: float)
 def surface_limit_c(house: House, room: str) -> float:
     """The greatest surface temperature where people stay, by the room's use."""
     limits = table("floor")["limits"]
-    return float(limits["bath_c"] if house.room_named(room).use in BATHS else limits["occupied_c"])
+    return float(limits["bath_c"] if house.room_named(room).use in WET_USES else limits["occupied_c"])
 
 
 def calculate_floor(

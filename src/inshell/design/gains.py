@@ -35,7 +35,7 @@ def sun_on_nodes(
     """
     result = sun_through_windows(house, geometry, thermal, year, hours)
     surfaces = {s.id: s for s in geometry.surfaces}
-    skyline = tuple((p.azimuth_deg, p.altitude_deg) for p in house.site.skyline)
+    skyline = house.site.horizon
     for skin in thermal.skins:
         host = surfaces[skin.surface]
         if host.tilt_deg < 179.0:
@@ -56,7 +56,7 @@ def sun_through_windows(
     """The part of `sun_on_nodes` that comes in through windows."""
     result = np.zeros((len(hours), len(thermal.network.capacity_j_k)))
     surfaces = {s.id: s for s in geometry.surfaces}
-    skyline = tuple((p.azimuth_deg, p.altitude_deg) for p in house.site.skyline)
+    skyline = house.site.horizon
     index = {room.id: k for k, room in enumerate(house.room)}
     for placed in geometry.openings:
         host = surfaces[placed.surface]

@@ -9,10 +9,10 @@ import numpy as np
 from inshell.design.heads import Map, Mode, map_of
 from inshell.house.model.heat_devices import Head
 from inshell.house.model.house import House
+from inshell.physics.air import VAPORISATION_J_KG
 from inshell.physics.heat_pump import cycles_per_hour, run_share
 from inshell.physics.types import Floats
 
-VAPORISATION_J_KG = 2.5e6
 WORKS_W = 5.0
 AT_MOST = 0.98
 

@@ -8,11 +8,10 @@ from inshell.design.fresh_air import CFM_M3_S
 from inshell.house.geometry import Geometry
 from inshell.house.model.air_devices import Fan, Hood
 from inshell.house.model.house import House
-from inshell.house.model.rooms import Room
+from inshell.house.model.rooms import WET_USES, Room
 from inshell.network.fans import full_curve
 from inshell.sources import table
 
-BATHS = ("bath", "toilet")
 KITCHENS = ("kitchen", "kitchen-living")
 
 
@@ -56,7 +55,7 @@ def calculate_local_exhaust(house: House, geometry: Geometry, rule: str | None =
     rule = rule or house.rules.local_exhaust
     results = []
     for room in house.room:
-        if room.use in BATHS:
+        if room.use in WET_USES:
             results.append(_bath(house, room))
         elif room.use in KITCHENS:
             results.append(_kitchen(house, geometry, room, rule))

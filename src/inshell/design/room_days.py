@@ -14,7 +14,7 @@ import numpy as np
 from inshell.climate.choose import HouseClimate
 from inshell.design.cold_day import Makers
 from inshell.design.cooling_day import cooling_design
-from inshell.design.drivers import Prepared, prepare, vapour_share, with_heads
+from inshell.design.drivers import WINTER_DEW_K, Prepared, prepare, vapour_share, with_heads
 from inshell.design.room_balance import RoomBalance, room_balances
 from inshell.design.year_run import run_in
 from inshell.house.geometry import Geometry
@@ -27,7 +27,6 @@ from inshell.physics.types import Floats
 
 Season = Literal["heating", "cooling"]
 RUN_IN_STEP_S, STEP_S = 600.0, 60.0
-WINTER_DEW_K = 4.0  # outdoor dew point below design cold (common practice: about 75 % relative humidity)
 BEHIND_K = 3.0  # where everything stands before heads are switched on
 FOLLOWS_K = 0.5
 LONGEST_SETTLE_H, LONGEST_OUTAGE_H = 96, 240

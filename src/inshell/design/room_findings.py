@@ -6,8 +6,8 @@ from inshell.design.heads import AIR_PER_COOLING_M3_J, contact_of, rated_cooling
 from inshell.findings import Finding
 from inshell.house.model.heat_devices import Head
 from inshell.house.model.house import House
+from inshell.house.model.rooms import WET_USES
 
-WET_ROOMS = ("bath", "toilet")
 FACE_M_S = 1.524  # 300 ft/min
 LEAST_OFFSET_K = 0.28  # half a degree Fahrenheit: what a thermostat and a sensor can tell apart (common practice)
 
@@ -20,7 +20,7 @@ def observe_rooms(house: House) -> list[Finding]:
 
 def _head(house: House, head: Head) -> list[Finding]:
     where, found = f"head.{head.id}", []
-    if house.room_named(head.room).use in WET_ROOMS:
+    if house.room_named(head.room).use in WET_USES:
         found.append(Finding("head-in-bathroom", where, {"head": head.id}))
     if head.thermostat_room not in (None, head.room):
         values = {"head": head.id, "room": head.room, "sensed": head.thermostat_room}

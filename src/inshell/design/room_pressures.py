@@ -12,7 +12,7 @@ from itertools import product
 import numpy as np
 
 from inshell.climate.choose import HouseClimate
-from inshell.design.drivers import Prepared, prepare, vapour_share
+from inshell.design.drivers import WINTER_DEW_K, Prepared, prepare, vapour_share
 from inshell.design.pressure import supply_at_m3_s
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
@@ -24,7 +24,6 @@ from inshell.physics.air import density_kg_m3
 from inshell.physics.types import Floats
 
 MOST_STATES, STEP_S = 1024, 900.0
-WINTER_DEW_K = 4.0
 Setting = tuple[str, tuple[int, ...]]
 
 

@@ -104,7 +104,7 @@ def site_climate(path: Path) -> SiteClimate:
 def _window_suns(file: HouseFile, year: ClimateYear) -> list[WindowSun]:
     house, surfaces = file.house, {s.id: s for s in file.geometry.surfaces}
     placed = {p.id: p for p in file.geometry.openings}
-    skyline = tuple((p.azimuth_deg, p.altitude_deg) for p in house.site.skyline)
+    skyline = house.site.horizon
     rows = []
     for window in house.window:
         host = surfaces[placed[window.id].surface]

@@ -17,6 +17,7 @@ from inshell.design.dry_year import (
     assembly_years,
     by_month,
     cool_slabs,
+    glass_factor,
     humidity_by_month,
     inside_points,
     unjudged_assemblies,
@@ -49,7 +50,6 @@ AS_DESIGNED, BALANCED = "as designed", "balanced instead, the same air"
 MOST_NAMED = 5
 EVEN_M3_S = 1e-4
 ABSURD_PA, SATURATED = 25.0, 0.88  # 1000/650 - 1000/1500: pores of a board of 650 kg/m3
-GLASS_RSI_M2K_W = 0.13
 EARTH = 2  # column of the boundaries
 
 
@@ -135,7 +135,7 @@ def dry_of(base: Answer, *, progress: Progress | None = None) -> Dry:
 def _coldest_factor(house: House) -> float:
     """Temperature factor of the coldest point of any window: its frame, or its glass."""
     frame = float(table("design")["inside_points"]["frame"])
-    return max(min([frame, *(1.0 - float(g.u_w_m2k) * GLASS_RSI_M2K_W for g in house.glazing)]), 0.0)
+    return max(min([frame, *(glass_factor(float(g.u_w_m2k)) for g in house.glazing)]), 0.0)
 
 
 def shares_of(base: Answer) -> tuple[tuple[Share, ...], float, str]:

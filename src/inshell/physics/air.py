@@ -11,6 +11,7 @@ HEAT_CAPACITY_J_KGK = 1006.0
 STANDARD_PRESSURE_PA = 101325.0
 GAS_CONSTANT_DRY_J_KGK = 287.055
 MOLAR_RATIO = 0.621945
+VAPORISATION_J_KG = 2.45e6  # of water at room temperature
 
 
 def pressure_at_altitude_pa(*, elevation_m: Array) -> Array:

@@ -10,6 +10,7 @@ from inshell.house.model.air_devices import TransferFan
 from inshell.house.model.heat_devices import Dehumidifier, Head
 from inshell.house.model.house import House
 from inshell.house.model.openings import TransferOpening
+from inshell.house.model.rooms import WET_USES
 from inshell.physics.sound import fan_sound_change_db, partition_with_hole_db
 
 FAN_M3_S, FAN_W_PER_M3_S = 0.0283, 320.0  # 60 cfm; 0.15 W a cfm (common practice)
@@ -111,7 +112,7 @@ def _head_elsewhere(house: House, room: str, main: str) -> Remedy | None:
     """The main room's head in the room outside the door instead."""
     there = _beyond_door(house, room)
     heads = [head for head in house.head if head.room == main]
-    if not heads or there in (None, main) or house.room_named(there or main).use in ("bath", "toilet"):
+    if not heads or there in (None, main) or house.room_named(there or main).use in WET_USES:
         return None
     moved = tuple(_moved(h, there or main, h.id) if h.room == main else h for h in house.head)
     finding = Finding("remedy-head-elsewhere", f"room.{room}", {"there": there})

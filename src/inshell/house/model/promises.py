@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, Field, ValidationInfo, WithJsonSchema, model_validator
@@ -41,17 +42,16 @@ KINDS: dict[str, tuple[str, str, Sense]] = {
     "hours-outside-band": ("number", "h", "at_most"),
 }
 POSITIVE = ("hours-outside-band", "carbon-dioxide", "sound", "house-heating-load", "mould-index", "relative-humidity")
-PromiseKind = Literal[
-    "house-pressure",
-    "room-temperature-offset",
-    "relative-humidity",
-    "carbon-dioxide",
-    "floor-surface-temperature",
-    "mould-index",
-    "sound",
-    "house-heating-load",
-    "hours-outside-band",
-]
+
+
+def _known_kind(name: str) -> str:
+    if name not in KINDS:
+        near = get_close_matches(name, KINDS, n=1)
+        raise custom(repr(name) + (f" (did you mean {near[0]!r}?)" if near else ""), ", ".join(KINDS))
+    return name
+
+
+PromiseKind = Annotated[str, AfterValidator(_known_kind), WithJsonSchema({"type": "string", "enum": list(KINDS)})]
 
 
 class Rules(Part):

@@ -21,6 +21,7 @@ from inshell.house.quantities import (
 )
 from inshell.units import UnitError, parse_quantity
 
+WET_USES = ("bath", "toilet")
 Use = Literal[
     "living",
     "kitchen",

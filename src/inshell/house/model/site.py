@@ -33,6 +33,11 @@ class Site(Part):
     skyline: tuple[SkylinePoint, ...] = Field((), description="hills and neighbours that hide the sun")
     authority: str = Field("", description="the code official's office; no calculation reads it")
 
+    @property
+    def horizon(self) -> tuple[tuple[float, float], ...]:
+        """The skyline as (azimuth, altitude) [deg]."""
+        return tuple((float(p.azimuth_deg), float(p.altitude_deg)) for p in self.skyline)
+
 
 class Simulation(Part):
     """Choices of the coupled simulation, each by name."""
