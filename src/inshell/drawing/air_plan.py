@@ -44,7 +44,7 @@ def draw_air(house: House, geometry: Geometry, ways: list[AirWay], leaks: list[R
     """One plan a level: arrows with figures in cfm or m3/h; after the stroke, what comes back by the same way."""
     plans = []
     for title, scale, level, page, taken in bare_plans(house, geometry):
-        taken += [_arrow(page, house, geometry, way, k) for k, way in enumerate(_here(ways, level.rooms))]
+        taken += [_arrow(page, house, geometry, way, k) for k, way in enumerate(_here(house, ways, level.rooms))]
         by_room = {leak.room: leak for leak in leaks}
         for outline in level.outlines:
             room = house.room_named(outline.owner)
@@ -55,8 +55,14 @@ def draw_air(house: House, geometry: Geometry, ways: list[AirWay], leaks: list[R
     return plans
 
 
-def _here(ways: list[AirWay], rooms: frozenset[str]) -> list[AirWay]:
-    return [way for way in ways if (way.to_room or way.from_room) in rooms or way.from_room in rooms]
+def _here(house: House, ways: list[AirWay], rooms: frozenset[str]) -> list[AirWay]:
+    """Ways of a level; one between two floors is drawn on the upper one alone, clear of what lies below."""
+
+    def home(way: AirWay) -> str:
+        ends = [house.room_named(name) for name in (way.to_room, way.from_room) if name]
+        return max(ends, key=house.floor_height_m).id
+
+    return [way for way in ways if home(way) in rooms]
 
 
 def _leak_lines(leaks: RoomLeaks | None, house: House) -> list[str]:
