@@ -277,6 +277,11 @@ class Share:
     least_m2: float
     most_m2: float
 
+    @property
+    def half_way_m2(self) -> float:
+        """Between best guess and most, on the scale on which such areas spread."""
+        return math.sqrt(self.best_m2 * self.most_m2)
+
 
 def shared_out(places: tuple[LeakPlace, ...], total_m2: float) -> tuple[Share, ...]:
     """The tested leakage over all open places: best guesses scaled to it; what a test cannot say, as a range.
