@@ -84,7 +84,7 @@ def test_links_lead_somewhere(page: Path) -> None:
 @pytest.mark.invariant
 def test_the_readme_names_the_commands_that_ci_runs() -> None:
     readme, make = (ROOT / "README.md").read_text(encoding="utf-8"), (ROOT / "Makefile").read_text(encoding="utf-8")
-    for target in ("setup", "demo", "test", "check", "bench", "docs"):
+    for target in ("setup", "demo", "test", "check", "bench", "docs", "faults", "soak", "ledger"):
         assert f"make {target}" in readme
         assert re.search(rf"^{target}:", make, re.MULTILINE)
     assert "make test" in (ROOT / ".ci" / "run").read_text(encoding="utf-8")
