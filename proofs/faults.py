@@ -93,6 +93,7 @@ def main() -> int:
     asked.add_argument("--workers", type=int, default=2)
     asked.add_argument("--only", default="", help="part of a fault's name")
     asked.add_argument("--again", action="store_true", help="only what was not caught last time")
+    asked.add_argument("--rest", action="store_true", help="only what was not tried yet")
     given = asked.parse_args()
     if not (HOME / "map.json").exists():
         trace()
@@ -104,6 +105,8 @@ def main() -> int:
     known: dict[str, dict[str, object]] = json.loads(log.read_text(encoding="utf-8")) if log.exists() else {}
     if given.again:
         todo = [c for c in todo if known.get(c.name, {}).get("verdict") not in ("caught", "crashed")]
+    if given.rest:
+        todo = [c for c in todo if c.name not in known]
     began = time.monotonic()
     for k, (candidate, told) in enumerate(tried(todo, reach, given.workers), start=1):
         known[candidate.name] = {**told, "kind": candidate.kind, "calculation": candidate.calculation}
@@ -112,7 +115,7 @@ def main() -> int:
         )
         if k % 10 == 0 or k == len(todo):
             log.write_text(json.dumps(known, indent=1), encoding="utf-8")
-    if not given.only:
+    if not given.only or given.rest:
         names = {c.name for c in whole}
         write_page({n: t for n, t in known.items() if n in names}, time.monotonic() - began)
     return 0
