@@ -44,13 +44,12 @@ def _write_map() -> None:
     index = {name: k for k, name in enumerate(names)}
     lines: dict[str, dict[int, list[int]]] = {}
     for file in data.measured_files():
-        told = {}
+        told = lines.setdefault(str(file).rpartition("src/inshell/")[2], {})
         for line, contexts in data.contexts_by_lineno(file).items():
-            tests = {c.rsplit("|", 1)[0] for c in contexts if c}
-            told[line] = sorted(index[t] for t in tests if t in index)
-        lines[str(Path(file).resolve().relative_to(ROOT / "src" / "inshell"))] = told
-    told = {"tests": names, "seconds": [seconds[n] for n in names], "lines": lines}
-    (HOME / "map.json").write_text(json.dumps(told), encoding="utf-8")
+            tests = {index[t] for c in contexts if (t := c.rsplit("|", 1)[0]) in index}
+            told[line] = sorted(tests | set(told.get(line, ())))
+    found: dict[str, object] = {"tests": names, "seconds": [seconds[n] for n in names], "lines": lines}
+    (HOME / "map.json").write_text(json.dumps(found), encoding="utf-8")
     shutil.rmtree(HOME / "seconds", ignore_errors=True)
 
 
