@@ -11,7 +11,9 @@ import pytest
 from inshell.climate.choose import climate_of
 from inshell.design.cold_day import calculate_cold_day, heated_rooms
 from inshell.design.cold_ducts import RecoveryAir
-from inshell.design.floor_heat import Build
+from inshell.design.envelope import calculate_slab
+from inshell.design.floor_heat import Build, build_of
+from inshell.design.heads import contact_of
 from inshell.design.heating import AirPlan
 from inshell.design.observations import door_gap_m2
 from inshell.design.pressure import devices_of
@@ -20,6 +22,7 @@ from inshell.house.geometry import derive
 from inshell.house.geometry.sides import Trapezoid
 from inshell.house.model.house import House
 from inshell.network.fans import constant_curve, falling_curve, rated_curve
+from inshell.physics.air import density_kg_m3, vapour_from_adiabatic_wet_bulb_pa
 from inshell.physics.buffering import penetration_depth_m
 from inshell.physics.fan import curve_from_points, flow_at_m3_s
 from inshell.physics.slab_cell import SlabCell
@@ -144,3 +147,48 @@ def test_operative_lies_between_air_and_surfaces() -> None:
     told = calculate_cold_day(one, derive(one), climate_of(one, Path()), doors_open=True, heated=heated_rooms(one))
     assert told.room_c["a"] - 4.0 < told.operative_c["a"] < told.room_c["a"]
     assert abs(told.operative_c["b"] - told.room_c["b"]) < 4.0
+
+
+@pytest.mark.analytic
+def test_a_floor_over_the_ground_by_its_resistances() -> None:
+    """ISO 13370's U less film, slab and covering is what lies below: 1/U - 0.17 - 0.1/1.8 - 0.05, plus the slab below the
+    tubes, 0.06/1.8; above, covering, film of 10.8 W/m2K and 0.04/1.8."""
+    circuit = {"id": "c", "rooms": ["a"], "manifold": "m", "spacing": "0.2 m", "depth": "40 mm"}
+    slab = {
+        "id": "s",
+        "thickness": "0.1 m",
+        "conductivity": "1.8 W/mK",
+        "under_r": 2.0,
+        "covering_r": 0.05,
+        "heated": True,
+    }
+    one = two(slab=[slab], circuit=[circuit], manifold=[{"id": "m", "room": "a"}])
+    ground = calculate_slab(one, derive(one), one.slab[0])
+    assert ground is not None
+    build = build_of(one.slab[0], ground, one.circuit[0], 0.2)
+    below = 1.0 / ground.effective_u_w_m2k - 0.17 - 0.1 / 1.8 - 0.05
+    assert_close(build.below, below + 0.06 / 1.8, rel=1e-9, why=EXACT)
+    assert_close(build.above, 0.05 + 1.0 / 10.8 + 0.04 / 1.8, rel=1e-9, why=EXACT)
+    edge = (ground.effective_u_w_m2k - ground.u_w_m2k) / ground.effective_u_w_m2k
+    assert_close(build.edge_share, max(edge, 0.0), abs=1e-12, why=EXACT)
+
+
+@pytest.mark.analytic
+def test_a_coil_touches_what_its_bypass_leaves() -> None:
+    """Per rating: dry air of the greatest flow times one less the bypass; at another flow BF' = BF^(m/m')."""
+    points = [{"mode": "cooling", "outdoor": "35 °C", "rated": "2600 W", "maximum": "3000 W", "power": "900 W"}]
+    head = {"id": "h", "room": "a", "point": points, "air_flow": ["200 m3/h", "600 m3/h"], "sensible_share": 0.75}
+    told = contact_of(two(head=[head]).head[0], 101325.0)
+    dry, wet = (80.0 - 32.0) / 1.8, (67.0 - 32.0) / 1.8
+    vapour = float(vapour_from_adiabatic_wet_bulb_pa(dry_bulb_c=dry, wet_bulb_c=wet, pressure_pa=101325.0))
+    ratio = 0.621945 * vapour / (101325.0 - vapour)
+    air = float(density_kg_m3(temperature_c=dry, vapour_pa=vapour)) / (1.0 + ratio) * 600.0 / 3600.0
+    assert_close(told.high_kg_s, air * (1.0 - told.bypass), rel=1e-6, why="the same handbook air")
+    assert_close(
+        told.low_kg_s,
+        air / 3.0 * (1.0 - told.bypass**3.0),
+        rel=1e-6,
+        why="a third of the flow, three times the exponent",
+    )
+    thin = contact_of(two(head=[head]).head[0], 0.8 * 101325.0)
+    assert thin.high_kg_s < told.high_kg_s

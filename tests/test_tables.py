@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from inshell.sources import table
 from tests.evidence import CFM, FT, assert_close
@@ -246,6 +247,23 @@ def test_tubes(size: str) -> None:
     assert 0.99 * (outer - 2.2 * wall) <= row["inner_m"] / 0.0254 <= outer - 2.0 * wall + 1e-6
 
 
+@pytest.mark.published
+@pytest.mark.parametrize(("key", "letter"), [("density_kg_m3", "D"), ("viscosity_pa_s", "V"), ("heat_j_kgk", "C")])
+def test_every_value_of_the_fluids(key: str, letter: str) -> None:
+    """CoolProp: water by IAPWS-95, propylene glycol by Melinder 2010, at 2 bar, not below freezing."""
+    rows = table("fluids")
+    assert rows["share"] == [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6]
+    assert rows["temperature_c"] == list(range(-50, 101, 5))
+    for share, freezing, values in zip(rows["share"], rows["freezing_c"], rows[key], strict=True):
+        name = "Water" if share == 0.0 else f"INCOMP::MPG[{share}]"
+        if share:
+            melts = PropsSI("T_FREEZE", "T", 300.0, "P", 2e5, name) - 273.15
+            assert_close(freezing, melts, abs=0.006, why="printed to a hundredth")
+        wanted = [PropsSI(letter, "T", max(t, freezing + 0.06) + 273.15, "P", 2e5, name) for t in rows["temperature_c"]]
+        within = 3e-3 if letter == "V" else 2e-4  # a cold mixture thickens by a few per cent a kelvin
+        assert_close(values, wanted, rel=within, why="six digits; five hundredths of a kelvin at the freezing point")
+
+
 @pytest.mark.analytic
 @pytest.mark.parametrize(("size", "outer", "wall"), [("16x2", 16, 2), ("17x2", 17, 2), ("20x2", 20, 2)])
 def test_metric_tubes(size: str, outer: int, wall: int) -> None:
@@ -260,3 +278,20 @@ def test_metric_tubes(size: str, outer: int, wall: int) -> None:
 
 def np_mm(*values: int) -> list[float]:
     return [v / 1000.0 for v in values]
+
+
+# IECC R402.4.1.2 and R402.4.1.3 by edition (2009 to 2018 read; 2021 and 2024 from memory), air changes or cfm/ft2 at 50 Pa
+LIMITS = {
+    "iecc-2009": {"0-8": 7.0}, "iecc-2012": {"0-2": 5.0, "3-8": 3.0}, "iecc-2021-prescriptive": {"0-2": 5.0, "3-8": 3.0},
+    "iecc-2021-any-path-ach50": {"0-8": 5.0}, "iecc-2021-any-path-enclosure": {"0-8": 0.28},
+    "iecc-2021-small-enclosure": {"0-8": 0.30}, "iecc-2024": {"0-2": 4.0, "3-5": 3.0, "6-8": 2.5},
+    "owner-0-6": {"0-8": 0.6}, "owner-1-0": {"0-8": 1.0},
+}  # fmt: skip
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("rule", sorted(LIMITS))
+def test_limits_of_tightness(rule: str) -> None:
+    """IECC by edition: 7; 5 and 3; 5.0 or 0.28 cfm/ft2 by every path, 0.30 for small or attached; 4, 3, 2.5."""
+    assert table("tightness")[rule]["limit"] == LIMITS[rule]
+    assert set(table("tightness")) == set(LIMITS)
