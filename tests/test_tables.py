@@ -83,6 +83,7 @@ def test_places_without_a_printed_value_say_so() -> None:
         "soil-opening",
     }
     assert {n for n, rank in ranks.items() if rank == 3} == {"door", "damper"}, "a draught (common practice)"
+    assert set(ranks.values()) == {1, 2, 3}
 
 
 # IRC 2018, table M1506.2: feet at 0.25 in.wg, 15 ft off an elbow; flexible / smooth; X not allowed 0, no limit 9999
@@ -295,3 +296,52 @@ def test_limits_of_tightness(rule: str) -> None:
     """IECC by edition: 7; 5 and 3; 5.0 or 0.28 cfm/ft2 by every path, 0.30 for small or attached; 4, 3, 2.5."""
     assert table("tightness")[rule]["limit"] == LIMITS[rule]
     assert set(table("tightness")) == set(LIMITS)
+
+
+# per ft2 and person [cfm], per m2 and person [L/s]: ASHRAE 62.2 by edition, IRC equation (IP read, SI and older from memory)
+RATES = {
+    "ashrae-62.2-2010": (0.01, 7.5, 0.05, 3.5, "none"), "ashrae-62.2-2013": (0.03, 7.5, 0.15, 3.5, "plain"),
+    "ashrae-62.2-2016": (0.03, 7.5, 0.15, 3.5, "plain"), "ashrae-62.2-2019": (0.03, 7.5, 0.15, 3.5, "balance-weighted"),
+    "ashrae-62.2-2022": (0.03, 7.5, 0.15, 3.5, "balance-weighted"), "irc-2018-equation": (0.01, 7.5, 0.05, 3.5, "none"),
+    "irc-2021-equation": (0.01, 7.5, 0.05, 3.5, "balanced-supplied"),
+}  # fmt: skip
+CFM_TABLE = """30 45 60 75 90 / 45 60 75 90 105 / 60 75 90 105 120 / 75 90 105 120 135 / 90 105 120 135 150
+/ 105 120 135 150 165"""
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("rule", sorted(RATES))
+def test_rates_of_fresh_air(rule: str) -> None:
+    """ASHRAE 62.2: 0.01 A + 7.5 (N + 1) until 2010, 0.03 A from 2013; SI 0.05 and 0.15 A + 3.5; IRC M1505.4.3."""
+    row = table("fresh_air")[rule]
+    got = (
+        row["us"]["per_area"],
+        row["us"]["per_person"],
+        row["si"]["per_area"],
+        row["si"]["per_person"],
+        row["credit"],
+    )
+    assert got == RATES[rule]
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("rule", ["irc-2018-table", "irc-2021-table"])
+def test_table_of_the_residential_code(rule: str) -> None:
+    """IRC table M1505.4.3(1): under 1,500 ft2 30 45 60 75 90 … above 7,500 105 to 165 cfm, by 0-1, 2-3, 4-5, 6-7, more."""
+    row = table("fresh_air")[rule]
+    assert row["cfm"] == [[int(v) for v in part.split()] for part in CFM_TABLE.replace("\n", " ").split("/")]
+    assert row["area_tops_ft2"] == [1500, 3000, 4500, 6000, 7500]
+    assert row["bedroom_tops"] == [1, 3, 5, 7]
+
+
+@pytest.mark.invariant
+def test_what_is_assumed_where_a_file_says_nothing() -> None:
+    """Common practice; the report lists every default."""
+    assert table("design")["tightness_default"]["ach50"] == 3.0
+    factors = {k: v for k, v in table("design")["f_factor"].items() if k != "source"}
+    assert list(factors.values()) == [0.73, 0.54, 0.48, 0.36, 0.84, 0.74, 0.55, 0.44, 0.39, 0.32]
+    assert table("design")["ground"]["annual_factor"] == 1.45
+    surfaces = {k: v for k, v in table("design")["surface_resistance"].items() if k != "source"}
+    assert surfaces == {"up": 0.10, "level": 0.13, "down": 0.17, "outside": 0.04}, "ISO 6946:2017, table 7"
+    gains = {k: v for k, v in table("household")["appliances"].items() if k != "source"}
+    assert gains == {"fixed_w": 136.0, "per_area_w_m2": 2.2, "latent_fixed_w": 20.0, "latent_per_area_w_m2": 0.22}
