@@ -1,0 +1,20 @@
+"""A sample of what `make soak` tries by the thousand: random houses through rooms and air, broken files."""
+
+from __future__ import annotations
+
+import pytest
+from proofs.soak import one_file, one_house
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", [17 * k for k in range(17)] + list(range(1000, 1013)))
+def test_a_random_house_closes_its_balances(seed: int) -> None:
+    """Every kind of device alone (every seventeenth seed), then any together."""
+    told = one_house(seed)
+    assert not told or told.startswith("refused"), told
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize("seed", range(24))
+def test_a_broken_file_is_refused_in_one_report_or_computed(seed: int) -> None:
+    assert one_file(seed) == ""
