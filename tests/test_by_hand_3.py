@@ -11,6 +11,7 @@ import pytest
 from inshell.climate.choose import climate_of
 from inshell.design.cold_day import calculate_cold_day, heated_rooms
 from inshell.design.cold_ducts import RecoveryAir
+from inshell.design.drivers import prepare
 from inshell.design.envelope import calculate_slab
 from inshell.design.floor_heat import Build, build_of
 from inshell.design.heads import contact_of
@@ -21,12 +22,15 @@ from inshell.design.room_year import RoomHours
 from inshell.house.geometry import derive
 from inshell.house.geometry.sides import Trapezoid
 from inshell.house.model.house import House
+from inshell.house.reading import read_house
+from inshell.network.compiled import run
 from inshell.network.fans import constant_curve, falling_curve, rated_curve
+from inshell.network.system import first_state
 from inshell.physics.air import density_kg_m3, vapour_from_adiabatic_wet_bulb_pa
 from inshell.physics.buffering import penetration_depth_m
 from inshell.physics.fan import curve_from_points, flow_at_m3_s
 from inshell.physics.slab_cell import SlabCell
-from tests.evidence import CFM, assert_close
+from tests.evidence import CFM, DEMO, assert_close
 from tests.houses import house, rectangle
 
 EXACT = "by hand, rounding only"
@@ -192,3 +196,16 @@ def test_a_coil_touches_what_its_bypass_leaves() -> None:
     )
     thin = contact_of(two(head=[head]).head[0], 0.8 * 101325.0)
     assert thin.high_kg_s < told.high_kg_s
+
+
+@pytest.mark.invariant
+def test_balances_are_told_and_not_silent() -> None:
+    """Rounding alone leaves something over: a balance of exactly nothing would be one that nobody counts."""
+    file = read_house(DEMO)
+    climate = climate_of(file.house, file.folder)
+    ready = prepare(file.house, file.geometry, climate, hours=np.arange(48), doors="open")
+    told = run(ready.system, ready.forcing, first_state(ready.system, air_c=20.0), step_s=600.0).balances
+    assert 0.0 < told.heat_w < 1e-5
+    assert 0.0 < told.air_share <= 1e-10
+    assert 0.0 < told.vapour_share < 1e-7
+    assert 0.0 < told.gas_share < 1e-7
