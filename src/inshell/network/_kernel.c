@@ -34,6 +34,7 @@
 #define LEAST_DIFFERENCE 1e-5
 #define TOLERANCE 1e-10
 #define NOTHING_KG_S 1e-14
+#define ROUNDING 1e-15 /* of a pressure, what a difference of two cannot resolve */
 #define MOST_ITERATIONS 200
 #define MOST_ROUNDS 60
 #define MOST_CUTS 40

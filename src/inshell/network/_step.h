@@ -337,6 +337,14 @@ static int NAME(stuck)(House *restrict s, M open, V value, int64_t *room, double
     return OK;
 }
 
+/* Flow that rounding of the deepest pressure makes on the steepest route: no balance closes better. */
+static V NAME(unseen)(const House *restrict s) {
+    V steepest = SPREAD(0.0), deepest = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[LINKS]; k++) steepest = LARGER(steepest, s->slope[k]);
+    for (int64_t k = 0; k < s->size[ROOMS]; k++) deepest = LARGER(deepest, SIZE_OF(s->p[k]));
+    return ROUNDING * deepest * steepest;
+}
+
 static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     int64_t rooms = s->size[ROOMS];
     M open = ALL;
@@ -346,7 +354,7 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     NAME(gather)(s);
     for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
         worst = NAME(worst_free)(s);
-        V allowed = LARGER(TOLERANCE * through, SPREAD(NOTHING_KG_S));
+        V allowed = LARGER(LARGER(TOLERANCE * through, NAME(unseen)(s)), SPREAD(NOTHING_KG_S));
         M done = LESS_EQUAL(worst, allowed) & open;
         V share = PICK(LESS_EQUAL(worst, SPREAD(NOTHING_KG_S)), SPREAD(0.0), worst / through);
         s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);

@@ -20,6 +20,7 @@ from inshell.physics.types import Floats
 LINEAR_BELOW_PA = 1e-3
 TOLERANCE = 1e-10
 NOTHING_KG_S = 1e-14
+ROUNDING = 1e-15  # of a pressure, what a difference of two cannot resolve: a steep door turns it into a flow
 MOST_ITERATIONS = 200
 MOST_CUTS = 40
 STEP_PA = 1e-6
@@ -51,7 +52,8 @@ def solve_air(
         forward, back, slope = _flows(network, pressure, density_kg_m3, wind, share)
         residual = _residual(network, forward - back)
         throughput = float(np.sum(forward + back)) or 1.0
-        if not free.size or np.max(np.abs(residual[free])) <= max(TOLERANCE * throughput, NOTHING_KG_S):
+        unseen = ROUNDING * float(np.max(np.abs(pressure))) * float(np.max(slope, initial=0.0))
+        if not free.size or np.max(np.abs(residual[free])) <= max(TOLERANCE * throughput, unseen, NOTHING_KG_S):
             return AirState(pressure[:count], forward, back, residual[:count], iteration, throughput, isolated)
         step = _newton_step(network, residual, slope, free)
         pressure = _searched(network, pressure, step, free, (density_kg_m3, wind, share), residual)
