@@ -6,10 +6,15 @@ import pytest
 from proofs.soak import one_file, one_house
 
 
+HARD = [263, 3398, 3654, 3942]
+"""A dehumidifier whose cycle is longer than a day; rooms as warm as one another behind an open door in a shell of 0.09 air
+changes, where rounding of the pressure is more flow than the balance may lack."""
+
+
 @pytest.mark.invariant
-@pytest.mark.parametrize("seed", [17 * k for k in range(17)] + list(range(1000, 1013)))
+@pytest.mark.parametrize("seed", [17 * k for k in range(17)] + list(range(1000, 1009)) + HARD)
 def test_a_random_house_closes_its_balances(seed: int) -> None:
-    """Every kind of device alone (every seventeenth seed), then any together."""
+    """Every kind of device alone (every seventeenth seed), then any together, then those that once failed."""
     told = one_house(seed)
     assert not told or told.startswith("refused"), told
 
