@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 from proofs.soak import one_file, one_house
 
-
 HARD = [263, 3398, 3654, 3942]
 """A dehumidifier whose cycle is longer than a day; rooms as warm as one another behind an open door in a shell of 0.09 air
 changes, where rounding of the pressure is more flow than the balance may lack."""
