@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from inshell.cli.run import run as command
 from inshell.climate.choose import climate_of
 from inshell.design.cold_day import calculate_cold_day, heated_rooms
 from inshell.design.cold_ducts import RecoveryAir
@@ -209,3 +211,16 @@ def test_balances_are_told_and_not_silent() -> None:
     assert 0.0 < told.air_share <= 1e-10
     assert 0.0 < told.vapour_share < 1e-7
     assert 0.0 < told.gas_share < 1e-7
+
+
+@pytest.mark.invariant
+def test_a_heater_without_its_range_is_named_by_what_is_missing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Taps are counted all the same; what is not known is said by its key."""
+    text = DEMO.read_text(encoding="utf-8").replace('input_maximum = "120000 Btu/h"\n', "")
+    path = tmp_path / "h.toml"
+    path.write_text(text, encoding="utf-8")
+    assert command(["hot-water", str(path), "--json"]) == 0
+    found = {f["code"]: f for f in json.loads(capsys.readouterr().out)["findings"]}
+    assert "input_maximum" in found["heater-range-not-said"]["message"]

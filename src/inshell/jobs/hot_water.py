@@ -61,7 +61,7 @@ def _findings(base: Answer, water: HotWater, left_w: float | None) -> list[Findi
         return found
     where = f"water_heater.{heater.id}"
     if water.most_w is None:
-        found.append(Finding("heater-range-not-said", where, {}))
+        found.append(Finding("heater-range-not-said", where, {"missing": "input_maximum"}))
     coldest = min(water.seasons, key=lambda s: s.mains_c)
     tanked = coldest.lasts_s is not None and coldest.lasts_s >= TANK_LASTS_S
     if coldest.beyond_share is not None and coldest.beyond_share > BEYOND_SHARE and not tanked:
