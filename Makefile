@@ -26,7 +26,7 @@ demo: setup
 
 test: setup check
 	@command -v ngspice >/dev/null || { apt-get update -qq && apt-get install -y -qq ngspice; } || echo "No circuit simulator: its check is skipped."
-	$(BIN)/python -m pytest -n auto
+	$(BIN)/python -m pytest -n auto --dist worksteal
 
 check: setup
 	$(BIN)/ruff check src tests bench docs proofs

@@ -96,6 +96,7 @@ def test_a_broken_list_is_refused_and_stays_as_it_is(job: Path, capsys: pytest.C
     assert len(read_seal_list(job.parent / "nowhere")) == 0
 
 
+@pytest.mark.long
 @pytest.mark.invariant
 def test_ranks_have_reasons_and_do_not_hang_on_order(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = listed(job, capsys)
@@ -136,6 +137,7 @@ def test_sealing_never_raises_the_flow_and_a_hole_is_its_area(job: Path) -> None
     )
 
 
+@pytest.mark.long
 @pytest.mark.invariant
 def test_tests_against_the_repairs_between_them(job: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Repairs that should have taken off more than went are named; a seal after the last test is no part of it."""
@@ -232,6 +234,7 @@ def test_what_is_no_proof_passes_no_row(job: Path, capsys: pytest.CaptureFixture
     assert "no column photo" in capsys.readouterr().err
 
 
+@pytest.mark.long
 @pytest.mark.invariant
 def test_a_worse_test_puts_rows_in_doubt_and_work_never_worsens_the_forecast(
     job: Path, capsys: pytest.CaptureFixture[str]
