@@ -20,6 +20,7 @@ $(STAMP): pyproject.toml setup.py constraints.txt src/inshell/network/_kernel.c 
 
 demo: setup
 	@mkdir -p build
+	@rm -f build/demo-report.html
 	@$(BIN)/inshell check examples/demo-cottage/demo-cottage.toml || test $$? -eq 1
 	@$(BIN)/inshell report examples/demo-cottage/demo-cottage.toml -o build/demo-report.html || test $$? -eq 1
 	@echo "Open it in a browser: $(CURDIR)/build/demo-report.html"
