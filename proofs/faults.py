@@ -16,8 +16,8 @@ from proofs.sample import Candidate, both_faults, built, data_faults, kernel_fau
 from proofs.trace import HOME, ROOT, trace
 
 SEED = 20261126
-SHARES = {"python": 520, "data": 80, "kernel": 40}
-MOST_S, MOST_TESTS = 100.0, 500
+SHARES = {"python": 570, "data": 80, "kernel": 40}
+MOST_S, MOST_TESTS = 160.0, 500
 FEW_FILES, FEW_TESTS = 3, 30  # of the first batch
 EQUIVALENT = ROOT / "proofs" / "equivalent.toml"
 REPORT = ROOT / "docs" / "evidence" / "faults.md"

@@ -37,7 +37,7 @@ class Fault:
     @property
     def name(self) -> str:
         """How the list of survivors names it."""
-        return f"{self.file}:{self.line} {self.kind}: {self.before} -> {self.after}"
+        return f"{self.file} {self.calculation} {self.kind}: {self.before} -> {self.after}"
 
 
 def faults_of(file: str, text: str) -> list[Fault]:

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import hashlib
-import random
 import re
 import subprocess
 import sysconfig
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from proofs.operators import faults_of
 from proofs.trace import HOME, ROOT
@@ -67,28 +66,43 @@ class Candidate:
 
 def python_faults(seed: int, count: int) -> list[Candidate]:
     """Faults of the syntax tree in rounds over all public calculations, so that each is hit before one is hit twice."""
-    dice = random.Random(seed)
-    by: dict[tuple[str, str], list[Candidate]] = defaultdict(list)
+    by: dict[str, list[Candidate]] = defaultdict(list)
     for layer in LAYERS:
         for path in sorted((SOURCE / layer).glob("*.py")):
             file = str(path.relative_to(SOURCE))
             for f in faults_of(file, path.read_text(encoding="utf-8")):
-                by[file, f.calculation].append(
+                by[f"{file}:{f.calculation}"].append(
                     Candidate(f.name, f.kind, f"{file}:{f.calculation}", file, f.source, ((file, f.line),))
                 )
-    for faults in by.values():
-        dice.shuffle(faults)
+    by = {key: _shuffled(seed, _told_apart(faults)) for key, faults in by.items()}
     told: list[Candidate] = []
-    order = sorted(by)
-    dice.shuffle(order)
+    order = sorted(by, key=lambda key: _lot(seed, key))
     while len(told) < count and any(by.values()):
         told += [by[key].pop() for key in order if by[key]]
     return told[:count]
 
 
+def _lot(seed: int, name: str) -> str:
+    """Where a name falls in the seeded order; editing one calculation leaves the sample of all others as it was."""
+    return hashlib.sha256(f"{seed} {name}".encode()).hexdigest()
+
+
+def _shuffled(seed: int, faults: list[Candidate]) -> list[Candidate]:
+    return sorted(faults, key=lambda f: _lot(seed, f.name))
+
+
+def _told_apart(faults: list[Candidate]) -> list[Candidate]:
+    """Names without lines, so that they outlive an edit elsewhere in the file; the second alike is called so."""
+    seen: dict[str, int] = defaultdict(int)
+    told = []
+    for f in faults:
+        seen[f.name] += 1
+        told.append(f if seen[f.name] == 1 else replace(f, name=f"{f.name} (no. {seen[f.name]})"))
+    return told
+
+
 def data_faults(seed: int, count: int) -> list[Candidate]:
     """Numbers of the tables: doubled, or the next number in the row or column."""
-    dice = random.Random(seed)
     told = []
     for name in TABLES:
         text = (SOURCE / "sources" / f"{name}.toml").read_text(encoding="utf-8")
@@ -105,8 +119,7 @@ def data_faults(seed: int, count: int) -> list[Candidate]:
                     Candidate(f"{name}.toml:{line} {how}: {value} -> {new}", "data", f"{name}.toml:{line}",
                               f"{name}.toml", source, reached)
                 )  # fmt: skip
-    dice.shuffle(told)
-    return told[:count]
+    return _shuffled(seed, told)[:count]
 
 
 def _is_value(text: str, at: int) -> bool:
@@ -140,7 +153,6 @@ def _readers(table: str) -> list[tuple[str, int]]:
 
 def kernel_faults(seed: int, count: int) -> list[Candidate]:
     """Changes of the compiled step's source, each compiled."""
-    dice = random.Random(seed)
     found = []
     for file in ("_step.h", "_kernel.c"):
         lines = (SOURCE / "network" / file).read_text(encoding="utf-8").split("\n")
@@ -150,14 +162,9 @@ def kernel_faults(seed: int, count: int) -> list[Candidate]:
             for old, new, kind in C_CHANGES:
                 if old in line and not (old == "a[k]" and "s->a[k]" not in line):
                     changed = "\n".join([*lines[:k], line.replace(old, new, 1), *lines[k + 1 :]])
-                    found.append((file, k + 1, kind, line.strip()[:70], f"{old}->{new}", changed))
-    dice.shuffle(found)
-    told = []
-    for file, line, kind, text, how, changed in found:
-        if len(told) < count:
-            told.append(Candidate(f"{file}:{line} {kind} {how}: {text}", "kernel", f"network/{file}", file, changed,
-                                  COMPILED))  # fmt: skip
-    return told
+                    name = f"{file} {kind} {old}->{new}: {line.strip()[:70]}"
+                    found.append(Candidate(name, "kernel", f"network/{file}", file, changed, COMPILED))
+    return _shuffled(seed, _told_apart(found))[:count]
 
 
 COMPILED = tuple(("network/compiled.py", line) for line in range(1, 300))
@@ -201,6 +208,6 @@ def key_faults() -> list[Candidate]:
         text = (SOURCE / file).read_text(encoding="utf-8")
         assert old in text, (file, old)
         line = text[: text.index(old)].count("\n") + 1
-        told.append(Candidate(f"{file}:{line} key: {old} -> {new or 'nothing'}", "key", f"{file}:key", file,
+        told.append(Candidate(f"{file} key: {old} -> {new or 'nothing'}", "key", f"{file}:key", file,
                               text.replace(old, new, 1), ((file, line),)))  # fmt: skip
     return told
