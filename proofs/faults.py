@@ -39,7 +39,8 @@ class Reach:
                 t for file, line in candidate.reached for near in range(line - 6, line + 1)
                 for t in self.lines.get(file, {}).get(str(near), [])
             }  # fmt: skip
-        told, spent = [], 0.0
+        told: list[str] = []
+        spent = 0.0
         for k in sorted(found, key=lambda k: self.seconds[k]):
             if (told and spent + self.seconds[k] > MOST_S) or len(told) == MOST_TESTS:
                 break

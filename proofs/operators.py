@@ -94,9 +94,9 @@ def _changes(node: ast.expr, function: ast.FunctionDef) -> Iterator[tuple[str, a
         yield "comparison", new
     elif isinstance(node, ast.Call) and len(node.args) >= 2 and not any(isinstance(a, ast.Starred) for a in node.args):
         if getattr(node.func, "attr", getattr(node.func, "id", "")) not in UNORDERED:
-            new = copy.deepcopy(node)
-            new.args[0], new.args[1] = new.args[1], new.args[0]
-            yield "arguments", new
+            swapped = copy.deepcopy(node)
+            swapped.args[0], swapped.args[1] = swapped.args[1], swapped.args[0]
+            yield "arguments", swapped
     elif isinstance(node, ast.Name | ast.Attribute) and isinstance(node.ctx, ast.Load):
         yield from _exchanged(node, function)
 

@@ -132,9 +132,13 @@ def _in_child(fault: dict[str, str], tests: list[str]) -> dict[str, object]:
     return {"verdict": "survived" if int(code) == 0 else "crashed", "why": f"exit {int(code)}, {seen.ran} ran"}
 
 
-def _change_table(name: str, source: str) -> None:
+def _change_table(changed: str, source: str) -> None:
     from inshell import sources
 
     kept = sources.text
-    sources.text = lambda asked: source if asked == name else kept(asked)
+
+    def text(name: str) -> str:
+        return source if name == changed else kept(name)
+
+    sources.text = text
     sources.table.cache_clear()

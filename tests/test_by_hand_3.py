@@ -26,7 +26,7 @@ from inshell.house.geometry.sides import Trapezoid
 from inshell.house.model.house import House
 from inshell.house.reading import read_house
 from inshell.network.compiled import run
-from inshell.network.fans import constant_curve, falling_curve, rated_curve
+from inshell.network.fans import constant_curve, rated_curve
 from inshell.network.system import first_state
 from inshell.physics.air import density_kg_m3, vapour_from_adiabatic_wet_bulb_pa
 from inshell.physics.buffering import penetration_depth_m
@@ -98,7 +98,6 @@ def test_curves_of_fans_hold_and_fall() -> None:
     assert float(flow_at_m3_s(curve=rated, pressure_pa=100.0)) < 1e-6
     points = curve_from_points(pressure_pa=[50.0, 0.0, 100.0], flow_m3_s=[0.03, 0.05, 0.0])
     assert_close(float(flow_at_m3_s(curve=points, pressure_pa=25.0)), 0.04, rel=1e-9, why="half way between two points")
-    assert falling_curve is not None
 
 
 @pytest.mark.analytic
