@@ -323,6 +323,19 @@ def show_promise(value: float | None, unit: str, system: System) -> str:
     return show(value, _PROMISE_KINDS.get(unit, "flow"), system)
 
 
+_SENSES = {"at_most": "at most", "at_least": "at least", "within": "within", "is": "is"}
+
+
+def show_limit(limit: float | None, unit: str, sense: str, system: System) -> str:
+    """A limit in words, so that nobody takes the sign of a suction for the wrong way round.
+
+    >>> show_limit(-20.0, "Pa", "at_least", "us"), show_limit(1200.0, "ppm", "at_most", "si")
+    ('no deeper than -20.0 Pa', 'at most 1200 ppm')
+    """
+    suction = unit == "Pa" and sense == "at_least" and limit is not None and limit < 0.0
+    return f"{'no deeper than' if suction else _SENSES[sense]} {show_promise(limit, unit, system)}"
+
+
 def _feet_inches(metres: float) -> str:
     """Feet and inches to the nearest eighth of an inch."""
     eighths = round(abs(metres) / 0.0254 * 8.0)

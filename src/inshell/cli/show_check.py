@@ -5,13 +5,11 @@ from __future__ import annotations
 from inshell.cli.show import MARKS, print_lines, print_table
 from inshell.design.promise import Judged
 from inshell.jobs.check import Checked
-from inshell.units import System, show, show_promise
-
-SENSES = {"at_most": "at most", "at_least": "at least", "within": "within", "is": "is"}
+from inshell.units import System, show, show_limit, show_promise
 
 
 def _row(promise: Judged, system: System) -> list[str]:
-    limit = f"{SENSES[promise.sense]} {show_promise(promise.limit, promise.unit, system)}"
+    limit = show_limit(promise.limit, promise.unit, promise.sense, system)
     why = promise.why_unknown if promise.verdict == "unknown" else promise.condition
     return [
         MARKS[promise.verdict],

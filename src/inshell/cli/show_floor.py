@@ -6,7 +6,7 @@ from inshell.cli.show import MARKS, print_lines, print_table
 from inshell.findings import Finding
 from inshell.jobs.floor import Floor
 from inshell.jobs.hot_water import Told
-from inshell.units import System, show, show_promise
+from inshell.units import System, show, show_limit, show_promise
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -27,12 +27,12 @@ def show_floor(result: Floor) -> None:
 
 def _promises(result: Floor, units: System) -> None:
     rows = [
-        [MARKS[p.verdict], p.title, p.where, show_promise(p.value, p.unit, units), show_promise(p.limit, p.unit, units),
-         p.why_unknown or p.condition]
+        [MARKS[p.verdict], p.title, p.where, show_promise(p.value, p.unit, units),
+         show_limit(p.limit, p.unit, p.sense, units), p.why_unknown or p.condition]
         for p in result.promises
     ]  # fmt: skip
     if rows:
-        print_table("Promises", ["", "promise", "where", "value", "at most", "condition"], rows, right=(3, 4))
+        print_table("Promises", ["", "promise", "where", "value", "limit", "condition"], rows, right=(3,))
 
 
 def _circuits(result: Floor, units: System) -> None:

@@ -10,7 +10,7 @@ from inshell.design.cooling_load import MONTHS
 from inshell.design.room_balance import RoomBalance
 from inshell.jobs.rooms import RoomsAnswer
 from inshell.jobs.rooms_words import part_words, remedy_words, said
-from inshell.units import System, show, show_promise, to_unit
+from inshell.units import System, show, show_limit, show_promise, to_unit
 
 BAR, WIDEST = 22, 8
 SHORT = ("sun", "glass", "walls", "roof", "floor", "beside", "people", "appl.", "air")
@@ -139,15 +139,15 @@ def _promises(result: RoomsAnswer, units: System) -> None:
                 MARKS[p.verdict],
                 p.title,
                 show_promise(p.value, p.unit, units),
-                show_promise(p.limit, p.unit, units),
+                show_limit(p.limit, p.unit, p.sense, units),
                 "–" if p.share is None else f"{p.share:.0%}",
                 matters,
                 p.why_unknown or p.condition,
             ]
         )
     count = len(result.sampled.points) if result.sampled else 0
-    headers = ["", "promise", "value", "at most", f"holds in, of {count}", "what matters most", "condition"]
-    print_table("Promises", headers, rows, right=(2, 3, 4))
+    headers = ["", "promise", "value", "limit", f"holds in, of {count}", "what matters most", "condition"]
+    print_table("Promises", headers, rows, right=(2, 4))
 
 
 def _tried(result: RoomsAnswer, units: System) -> None:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from inshell.cli.show import print_lines, print_table
+from inshell.cli.show import MARKS, print_lines, print_table
 from inshell.jobs.settings_answer import Kept, Settings, Tried
-from inshell.units import System, show
+from inshell.units import System, show, show_limit, show_promise
 
 
 def show_settings(result: Settings) -> None:
@@ -26,12 +26,9 @@ def show_settings(result: Settings) -> None:
             for s in result.settings
         ]
         print_table("Smallest settings", ["device", "setting", "value", "one notch down breaks"], rows, right=(2,))
-        shown = [[p.name, _value(p, p.value, units), _value(p, p.limit, units)] for p in result.found.promises]
-        print_table("Under these settings", ["promise", "value", "limit"], shown, right=(1, 2))
+        _promises("Under these settings", result.found.promises, units)
     if result.year:
-        proved = [[p.name, _value(p, p.value, units), _value(p, p.limit, units), _word(p)] for p in result.year]
-        title = "The same settings over the whole year, and wherever the leaks may be"
-        print_table(title, ["promise", "value", "limit", ""], proved, right=(1, 2))
+        _promises("The same settings over the whole year, and wherever the leaks may be", result.year, units)
     rows = [_tried(t, units) for t in result.tried if result.found is None or t.hold_s == result.tried[0].hold_s]
     print_table("Tried", ["base flows", "broken"], rows)
 
@@ -41,11 +38,12 @@ def _tried(t: Tried, units: System) -> list[str]:
     return [flows, ", ".join(t.broken) or "none"]
 
 
-def _word(p: Kept) -> str:
-    return "holds" if p.holds else "BROKEN"
+def _promises(title: str, promises: tuple[Kept, ...], units: System) -> None:
+    rows = [[MARKS[p.verdict], p.name, *_value_and_limit(p, units)] for p in promises]
+    print_table(title, ["", "promise", "value", "limit"], rows, right=(2,))
 
 
-def _value(p: Kept, value: float, units: System) -> str:
-    if p.unit == "m3/s":
-        return show(value, "flow", units)
-    return {"Pa": f"{value:.1f} Pa", "ppm": f"{value:.0f} ppm", "sone": f"{value:.1f} sone"}.get(p.unit, f"{value:.0%}")
+def _value_and_limit(p: Kept, units: System) -> tuple[str, str]:
+    if p.unit == "1":
+        return f"{p.value:.0%}", f"{'at least' if p.at_least else 'at most'} {p.limit:.0%}"
+    return show_promise(p.value, p.unit, units), show_limit(p.limit, p.unit, p.sense, units)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from inshell.design.promise import Verdict
 from inshell.house.model.house import House
+from inshell.house.model.promises import Sense
 
 
 @dataclass(frozen=True)
@@ -22,6 +24,16 @@ class Kept:
     def holds(self) -> bool:
         """Whether it is kept."""
         return self.value >= self.limit - 1e-9 if self.at_least else self.value <= self.limit + 1e-9
+
+    @property
+    def verdict(self) -> Verdict:
+        """Kept or broken."""
+        return "kept" if self.holds else "broken"
+
+    @property
+    def sense(self) -> Sense:
+        """Which way the limit bounds."""
+        return "at_least" if self.at_least else "at_most"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
-from inshell.units import System, show, show_opening, show_promise, to_unit
+from inshell.units import System, show, show_limit, show_opening, show_promise, to_unit
 
 
 @dataclass(frozen=True)
@@ -58,3 +58,7 @@ class Figures:
     def promise_value(self, value: float | None, unit: str) -> str:
         """A promise's number."""
         return show_promise(value, unit, self.system)
+
+    def limit(self, value: float | None, unit: str, sense: str) -> str:
+        """A promise's limit in words."""
+        return show_limit(value, unit, sense, self.system)

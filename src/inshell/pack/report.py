@@ -32,6 +32,7 @@ def render_report(facts: dict[str, Any]) -> str:
     environment.filters["moisture"] = facts["moisture_words"]
     environment.filters["opening"] = Figures(facts["units"]).opening
     environment.filters["value"] = Figures(facts["units"]).promise_value
+    environment.filters["limit"] = Figures(facts["units"]).limit
     return environment.get_template("report.html").render(
         **facts,
         charts=_charts(facts),
