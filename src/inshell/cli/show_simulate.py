@@ -5,11 +5,14 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 
+import numpy as np
+
 from inshell.cli.show import print_lines, print_table
 from inshell.design.day_run import DayRun
 from inshell.house.model.house import House
 from inshell.jobs.simulate import Case, RealDay, Simulated
 from inshell.jobs.simulate_year import SimulatedYear
+from inshell.physics.types import Floats
 from inshell.units import System, show
 
 
@@ -82,11 +85,18 @@ def _real_case(run: DayRun, units: System) -> None:
         wet = run.of("humidity", room)
         damp = f"{wet.min():.0%} to {wet.max():.0%}"
         peak = f"{gas.max():.0f} ppm at {int(gas.argmax()):02d}:30"
-        rows.append([room, "held" if room in run.held else "", *shown, damp, peak])
+        held = _held(run.of("heat_w", room), units) if room in run.held else "–"
+        rows.append([room, *shown, held, damp, peak])
     name = "doors open" if run.doors_open else "doors shut"
-    print_table(
-        name, ["room", "", "coldest hour", "warmest hour", "humidity", "carbon dioxide, most"], rows, right=(2, 3)
-    )
+    headers = ["room", "coldest hour", "warmest hour", "held by, most", "humidity", "carbon dioxide, most"]
+    print_table(name, headers, rows, right=(1, 2))
+
+
+def _held(heat_w: Floats, units: System) -> str:
+    """The greatest heat of an hour that is made in a room or taken out of it."""
+    hour = int(np.argmax(np.abs(heat_w)))
+    word = "made" if heat_w[hour] >= 0.0 else "taken out"
+    return f"{show(abs(float(heat_w[hour])), 'power', units)} {word} at {hour:02d}:30"
 
 
 def show_year(result: SimulatedYear) -> None:
