@@ -184,13 +184,38 @@ def coefficients() -> str:
         values = "; ".join(f"{k} {v}" for k, v in row.items() if k != "source")
         lines.append(f"| {key} | {values} | {row['source']} |")
     lines += leak_places()
-    lines += ["", "## Household and finishes\n", "| table | values | source |", "|---|---|---|"]
-    for key, row in rows("household"):
-        values = "; ".join(f"{k} {v}" for k, v in row.items() if k != "source")
-        lines.append(f"| {key} | {values} | {row['source']} |")
+    for title, name in SOURCED.items():
+        lines += ["", f"## {title}\n", "| table | values | source |", "|---|---|---|"]
+        for key, row in rows(name):
+            values = "; ".join(f"{k} {in_words(v)}" for k, v in row.items() if k != "source")
+            lines.append(f"| {key} | {values} | {row['source']} |")
+    fluids = table("fluids")
+    freezing = zip(fluids["share"], fluids["freezing_c"], strict=True)
+    lines += [
+        "",
+        "## Water and glycol\n",
+        fluids["source"] + ".\n",
+        "| share of glycol by mass | freezes at |",
+        "|---|---|",
+    ]
+    lines += [f"| {share:.0%} | {freezes} °C |" for share, freezes in freezing]
     lines += ["", "## Typical years\n", "| name | year | credit |", "|---|---|---|"]
     lines += [f"| `{key}` | {row['title']} | {row['credit']} |" for key, row in rows("climates")]
     return "\n".join(lines) + "\n"
+
+
+SOURCED = {
+    "Household and finishes": "household", "Heated floors": "floor", "Floor tube": "tubes", "Taps": "hot_water",
+}  # fmt: skip
+
+
+def in_words(value: object) -> str:
+    """A number; a row of numbers by its ends; a table within a table by its pairs."""
+    if isinstance(value, dict):
+        return "(" + ", ".join(f"{k} {in_words(v)}" for k, v in value.items()) + ")"
+    if isinstance(value, list):
+        return f"{len(value)} values" if not isinstance(value[0], list) else f"{len(value)} x {len(value[0])} values"
+    return str(value)
 
 
 def findings() -> str:

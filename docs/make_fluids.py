@@ -6,6 +6,7 @@ from pathlib import Path
 
 from CoolProp.CoolProp import PropsSI
 
+SOURCE = "water by IAPWS-95; mixtures by the incompressible fit of Melinder, Properties of Secondary Working Fluids, 2010"
 OUT = Path(__file__).parents[1] / "src" / "inshell" / "sources" / "fluids.toml"
 TEMPERATURES = list(range(-50, 101, 5))
 SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
@@ -36,7 +37,7 @@ def rows(key: str) -> str:
 
 
 if __name__ == "__main__":
-    text = HEAD + f"temperature_c = {TEMPERATURES}\nshare = {list(SHARES)}\n"
+    text = HEAD + f'source = "{SOURCE}"\n' + f"temperature_c = {TEMPERATURES}\nshare = {list(SHARES)}\n"
     text += f"freezing_c = {[round(freezing_c(s), 2) for s in SHARES]}\n"
     for key, letter in (("density_kg_m3", "D"), ("viscosity_pa_s", "V"), ("heat_j_kgk", "C")):
         text += f"{key} = {rows(letter)}\n"
