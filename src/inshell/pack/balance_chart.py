@@ -32,19 +32,19 @@ def balance_chart(rooms: dict[str, Any], room: str, system: System) -> str:
             reach = max(map(abs, values), default=1.0)
             for k, value in enumerate(values):
                 side = 1.0 if value > 0.0 else -1.0
-                place = {"ha": "left" if side > 0.0 else "right", "va": "center", "fontsize": 6.5}
+                place = {"ha": "left" if side > 0.0 else "right", "va": "center", "fontsize": 8}
                 axes.text(value + side * 0.03 * reach, k, f"{value:+.0f}", **place)
             axes.axvline(0.0, color="#111", linewidth=0.8)
-            axes.set_yticks(range(len(shown)), [words for words, _ in shown], fontsize=6.5)
+            axes.set_yticks(range(len(shown)), [words for words, _ in shown], fontsize=8)
             axes.set_xlim(-1.6 * reach, 1.45 * reach)
             axes.set_xticks([])
             axes.spines["left"].set_visible(False)
             axes.spines["bottom"].set_visible(False)
             axes.tick_params(axis="y", length=0)
             air = to_unit(float(one["air_c"][one["worst_hour"]]), "temperature", degrees[0])
-            axes.set_title(f"{DAYS[day['season']]}, {air:.1f} {degrees[1]} ({label})", fontsize=7, loc="right")
+            axes.set_title(f"{DAYS[day['season']]}, {air:.1f} {degrees[1]} ({label})", fontsize=8, loc="right")
 
-    size = (6.6, 0.55 + 0.2 * max(len(r) for r in rows))
+    size = (6.6, 0.6 + 0.23 * max(len(r) for r in rows))
     return drawn(f"Balance of heat of {room} on its design days", size, draw)
 
 

@@ -86,7 +86,7 @@ def load_chart(heating: HeatingResult, names: dict[str, str], system: System) ->
         axes.set_yticks(range(len(rooms)), [names[r.room] for r in rooms])
         axes.invert_yaxis()
         axes.set_xlabel(f"heating load on the design day, {unit}")
-        axes.legend(frameon=False, ncols=3, loc="lower right", fontsize=7)
+        axes.legend(frameon=False, ncols=3, loc="lower right", fontsize=8)
 
     return drawn("Heating load of each room", size, draw)
 
@@ -154,7 +154,7 @@ def pressure_chart(result: PressureResult, names: dict[str, str], most: int = 12
         axes.set_yticks(rows, [", ".join(names.get(n, n) for n in s.running) or "nothing running" for s in states])
         axes.invert_yaxis()
         axes.set_xlabel("house pressure at the lowest floor, Pa (negative: sucked)")
-        axes.legend(frameon=False, loc="lower left", fontsize=7)
+        axes.legend(frameon=False, loc="lower left", fontsize=8)
 
     return drawn("House pressure for combinations of fans", size, draw)
 

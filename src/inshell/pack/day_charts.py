@@ -37,7 +37,7 @@ def days_chart(runs: tuple[DayRun, ...], names: dict[str, str], system: System) 
         axes[0][0].set_ylabel(f"air, {label}")
         axes[1][0].set_ylabel("humidity, %")
         figure.legend(
-            *axes[0][0].get_legend_handles_labels(), loc="outside lower center", ncols=4, frameon=False, fontsize=7
+            *axes[0][0].get_legend_handles_labels(), loc="outside lower center", ncols=4, frameon=False, fontsize=8
         )
 
     return drawn("Air temperature and humidity of every room through a day", (6.6, 4.6), draw)
@@ -68,9 +68,9 @@ def year_map(run: YearRun, names: dict[str, str], system: System) -> str:
             )
             low, high = (to_unit(float(v), "temperature", unit) for v in (hourly.min(), hourly.max()))
             axes.set_ylabel(
-                f"{names[room]}\n{low:.0f} to {high:.0f} {label}", rotation=0, ha="right", va="center", fontsize=7
+                f"{names[room]}\n{low:.0f} to {high:.0f} {label}", rotation=0, ha="right", va="center", fontsize=8
             )
-            axes.set_yticks([0, 12, 24], ["0", "12", "24"], fontsize=5)
+            axes.set_yticks([0, 12, 24], ["0", "12", "24"], fontsize=8)
         ends = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
         rows[-1].set_xticks(ends, list("JFMAMJJASOND"))
         limits = [f"{to_unit(b, 'temperature', unit):.0f}" for b in BANDS_C]
@@ -78,6 +78,6 @@ def year_map(run: YearRun, names: dict[str, str], system: System) -> str:
         patches = [
             Patch(facecolor=g, edgecolor="#111", linewidth=0.5, label=w) for g, w in zip(GREYS, words, strict=True)
         ]
-        figure.legend(handles=patches, loc="outside lower center", ncols=5, frameon=False, fontsize=7)
+        figure.legend(handles=patches, loc="outside lower center", ncols=5, frameon=False, fontsize=8)
 
     return drawn("Air temperature of every room in every hour of the year", (6.6, 0.9 + 0.55 * len(run.rooms)), draw)

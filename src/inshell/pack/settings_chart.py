@@ -21,7 +21,7 @@ def settings_chart(document: dict[str, Any], system: System) -> str:
     rows = max((len(names) + COLUMNS - 1) // COLUMNS, 1)
 
     def draw(figure: Any) -> None:
-        figure.suptitle("filled: kept    open: broken    broad line: the settings found", fontsize=7, x=0.01, ha="left")
+        figure.suptitle("filled: kept    open: broken    broad line: the settings found", fontsize=8, x=0.01, ha="left")
         panels = figure.subplots(rows, COLUMNS, squeeze=False, sharex=True).ravel()
         for axes, name in zip(panels, names, strict=False):
             points = [_of(s, name) for s in steps]
@@ -35,10 +35,10 @@ def settings_chart(document: dict[str, Any], system: System) -> str:
                 axes.plot([x[k] for k in mine], [values[k] for k in mine], "o", **style)
             axes.step(x, limits, where="mid", color="#111", linewidth=0.8, linestyle="--")
             axes.text(x[-1], limits[-1], "at least" if known["at_least"] else "at most", ha="right", va="bottom",
-                      fontsize=6.5)  # fmt: skip
+                      fontsize=8)  # fmt: skip
             if document["found"] and chosen:
                 axes.axvline(to_unit(chosen, "flow", flow), color="#111", linewidth=2.5, alpha=0.25)
-            axes.set_title(name, fontsize=7, loc="left", wrap=True)
+            axes.set_title(name, fontsize=8, loc="left", wrap=True)
             axes.set_ylabel(label if unit == "m3/s" else UNITS.get(unit, unit))
         for axes in panels[len(names) :]:
             axes.set_visible(False)
