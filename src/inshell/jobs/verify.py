@@ -37,7 +37,7 @@ class Verified:
 
 def verify(only: str = "") -> list[Verified]:
     """Run every check whose name or source contains `only`."""
-    rows = [_called(row) for row in table("checks")["check"] if _wanted(row, only)]
+    rows = [called(row) for row in table("checks")["check"] if _wanted(row, only)]
     for recipe in RECIPES:
         if _wanted(recipe.facts, only):
             rows += [Verified(got=got, **recipe.facts_of(name)) for name, got in recipe.run().items()]
@@ -48,7 +48,7 @@ def _wanted(row: dict[str, Any], only: str) -> bool:
     return only.lower() in f"{row['name']} {row['source']}".lower()
 
 
-def _called(row: dict[str, Any]) -> Verified:
+def called(row: dict[str, Any]) -> Verified:
     """A row of the table: call the function with its arguments."""
     module, _, name = row["function"].rpartition(".")
     function: Callable[..., Any] = getattr(import_module(f"inshell.{module}"), name)

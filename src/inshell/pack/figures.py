@@ -20,6 +20,15 @@ class Figure:
         return Markup(self.svg)
 
 
+def cited(source: str) -> str:
+    """A source as an official reads it: a dagger where it was cited without the printed edition at hand.
+
+    >>> cited("IRC M1507.3 (from memory)"), cited("EN 1264-2, table 1")
+    ('IRC M1507.3 †', 'EN 1264-2, table 1')
+    """
+    return source.replace(" (from memory)", " †").replace(", from memory)", ") †")
+
+
 @dataclass(frozen=True)
 class Figures:
     """Numbers in the units of one house."""

@@ -11,7 +11,7 @@ from inshell import __version__
 from inshell.pack.balance_chart import balance_chart
 from inshell.pack.charts import load_chart, pressure_chart, test_chart, year_chart
 from inshell.pack.day_charts import days_chart, year_map
-from inshell.pack.figures import Figure, Figures
+from inshell.pack.figures import Figure, Figures, cited
 from inshell.pack.settings_chart import settings_chart
 from inshell.sources import table
 
@@ -32,6 +32,7 @@ def render_report(facts: dict[str, Any]) -> str:
     environment.filters["moisture"] = facts["moisture_words"]
     environment.filters["opening"] = Figures(facts["units"]).opening
     environment.filters["value"] = Figures(facts["units"]).promise_value
+    environment.filters["cited"] = cited
     environment.filters["limit"] = Figures(facts["units"]).limit
     return environment.get_template("report.html").render(
         **facts,
