@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -23,10 +24,10 @@ class Figure:
 def cited(source: str) -> str:
     """A source as an official reads it: a dagger where it was cited without the printed edition at hand.
 
-    >>> cited("IRC M1507.3 (from memory)"), cited("EN 1264-2, table 1")
-    ('IRC M1507.3 †', 'EN 1264-2, table 1')
+    >>> cited("IRC M1507.3 (from memory)"), cited("EN 1264-2, table 1"), cited("62.2, 7.2 (exception from memory)")
+    ('IRC M1507.3 †', 'EN 1264-2, table 1', '62.2, 7.2 (exception †)')
     """
-    return source.replace(" (from memory)", " †").replace(", from memory)", ") †")
+    return re.sub(r"[,:]? from memory", " †", source.replace("(from memory)", "†"))
 
 
 @dataclass(frozen=True)
