@@ -99,7 +99,7 @@ def main() -> int:
     asked.add_argument("--rest", action="store_true", help="only what was not tried yet")
     given = asked.parse_args()
     if not (HOME / "map.json").exists():
-        trace()
+        trace([])
     reach = Reach(**json.loads((HOME / "map.json").read_text(encoding="utf-8")))
     preload()
     whole = candidates(SHARES)

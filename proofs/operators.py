@@ -49,7 +49,7 @@ def faults_of(file: str, text: str) -> list[Fault]:
             for kind, new in _changes(node, function):
                 before, after = ast.unparse(node), ast.unparse(new)
                 if before != after:
-                    source = _with(text, node, after)
+                    source = with_change(text, node, after)
                     told.append(Fault(file, owner, node.lineno, kind, before[:90], after[:90], source))
     return told
 
@@ -102,7 +102,7 @@ def _changes(node: ast.expr, function: ast.FunctionDef) -> Iterator[tuple[str, a
 
 
 def _of_operation(node: ast.BinOp) -> Iterator[tuple[str, ast.expr]]:
-    if _is_texty(node) or any(_is_tolerance(side) for side in (node.left, node.right)):
+    if _is_texty(node) or any(is_tolerance(side) for side in (node.left, node.right)):
         return
     if isinstance(node.op, ast.Add | ast.Sub):
         new = copy.deepcopy(node)
@@ -117,7 +117,8 @@ def _of_operation(node: ast.BinOp) -> Iterator[tuple[str, ast.expr]]:
                 yield "unit", other
 
 
-def _is_tolerance(node: ast.expr) -> bool:
+def is_tolerance(node: ast.expr) -> bool:
+    """A constant so small that it only keeps arithmetic from dividing by nothing."""
     return isinstance(node, ast.Constant) and isinstance(node.value, float) and 0.0 < abs(node.value) <= LEAST
 
 
@@ -149,7 +150,7 @@ def _exchanged(node: ast.Name | ast.Attribute, function: ast.FunctionDef) -> Ite
                     yield "exchange", new
 
 
-def _with(text: str, node: ast.expr, after: str) -> str:
+def with_change(text: str, node: ast.expr, after: str) -> str:
     """The source with one expression written anew."""
     lines = text.splitlines(keepends=True)
     assert node.end_lineno is not None

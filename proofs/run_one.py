@@ -22,7 +22,7 @@ OUT_S = 240.0
 NO_PROOF = {"TypeError", "NameError", "AttributeError", "ImportError", "SyntaxError", "UnboundLocalError"}
 
 
-class _Changed(importlib.abc.MetaPathFinder):
+class Changed(importlib.abc.MetaPathFinder):
     """Imports one module from another source, or one extension from another file."""
 
     def __init__(self, module: str, source: str, library: str) -> None:
@@ -31,6 +31,7 @@ class _Changed(importlib.abc.MetaPathFinder):
     def find_spec(
         self, fullname: str, path: object = None, target: ModuleType | None = None
     ) -> importlib.machinery.ModuleSpec | None:
+        """The changed source or file for the one module; nothing for others."""
         if fullname != self.module:
             return None
         if self.library:
@@ -112,13 +113,13 @@ def _in_child(fault: dict[str, str], tests: list[str]) -> dict[str, object]:
     os.dup2(quiet, 2)
     module = "inshell." + fault["file"].removesuffix(".py").removesuffix("/__init__").replace("/", ".")
     if fault["kind"] == "kernel":
-        sys.meta_path.insert(0, _Changed("inshell.network._kernel", "", fault["library"]))
+        sys.meta_path.insert(0, Changed("inshell.network._kernel", "", fault["library"]))
     elif fault["kind"] == "data":
         _change_table(fault["file"], fault["source"])
     else:
-        sys.meta_path.insert(0, _Changed(module, fault["source"], ""))
+        sys.meta_path.insert(0, Changed(module, fault["source"], ""))
     if fault["python"]:
-        sys.meta_path.insert(0, _Changed(fault["python"], fault["python_source"], ""))
+        sys.meta_path.insert(0, Changed(fault["python"], fault["python_source"], ""))
     seen = _Seen()
     options = ["-x", "-q", "-p", "no:cacheprovider", "-p", "no:xdist", "-p", "no:pytest_cov", f"--basetemp={cache}/t"]
     try:

@@ -1,4 +1,7 @@
-"""Which labelled test runs which line, and how long it takes: `python -m proofs.trace` (once; the faults use it)."""
+"""Which labelled test runs which line, and how long it takes: `python -m proofs.trace` (once; the faults use it).
+
+With names of test files only those are run, and added to what is known.
+"""
 
 from __future__ import annotations
 
@@ -16,14 +19,15 @@ LEFT_OUT = ("test_bite", "test_sanitized", "test_random_houses", "test_architect
 LONGEST_S = 20.0
 
 
-def trace() -> None:
+def trace(files: list[str]) -> None:
     """Run every labelled test once under coverage; write map.json: file -> line -> tests, tests -> seconds."""
     HOME.mkdir(parents=True, exist_ok=True)
     cache = HOME / "prepared-years"
     cache.mkdir(exist_ok=True)
     environment = dict(os.environ, INSHELL_TEST_CACHE=str(cache), COVERAGE_FILE=str(HOME / "coverage"))
     (HOME / "coveragerc").write_text("[run]\ndynamic_context = none\n", encoding="utf-8")
-    command = [sys.executable, "-m", "pytest", "-q", "-n", "2", "-m", LABELS, "-p", "proofs.timed", "tests"]
+    command = [sys.executable, "-m", "pytest", "-q", "-n", "2", "-m", LABELS, "-p", "proofs.timed"]
+    command += [*files, "--cov-append"] if files else ["tests"]
     command += [f"--ignore=tests/{name}.py" for name in LEFT_OUT]
     command += ["--cov=src/inshell", "--cov-context=test", "--cov-report=", f"--cov-config={HOME / 'coveragerc'}"]
     subprocess.run(command, cwd=ROOT, env=environment, check=False)
@@ -36,6 +40,9 @@ def _write_map() -> None:
     from coverage import CoverageData
 
     seconds: dict[str, float] = {}
+    if (HOME / "map.json").exists():
+        old = json.loads((HOME / "map.json").read_text(encoding="utf-8"))
+        seconds |= dict(zip(old["tests"], old["seconds"], strict=True))
     for path in (HOME / "seconds").glob("*.json"):
         seconds |= json.loads(path.read_text(encoding="utf-8"))
     data = CoverageData(str(HOME / "coverage"))
@@ -54,4 +61,4 @@ def _write_map() -> None:
 
 
 if __name__ == "__main__":
-    trace()
+    trace(sys.argv[1:])
