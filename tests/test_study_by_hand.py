@@ -348,9 +348,9 @@ def test_remedies_are_tried_alone_and_in_pairs_with_rising_progress(monkeypatch:
 
 @pytest.mark.analytic
 def test_doors_that_differ_from_day_to_day_do_so_evenly() -> None:
-    """Days step round a circle by the golden ratio. Of any 89 in a row (a Fibonacci number) the share that lies in an
-    arc is off by at most 2 days (Denjoy and Koksma, from memory); never more than two in a row lie on one half, since
-    each step goes 0.382 back."""
+    """Nights step round a circle by the golden ratio, days by the root of two. Of any 89 nights in a row (a Fibonacci
+    number) or 70 days (a Pell number) the share that lies in an arc is off by at most 2 (Denjoy and Koksma, from
+    memory); never three in a row lie on one half, since a step goes 0.382 or 0.414 on."""
     one = two(door=[DOOR | {"open_hours": "07:00-22:00"}])
     ready = made(one, 178 * 24)
     varied = Varied(one, ready)
@@ -358,10 +358,10 @@ def test_doors_that_differ_from_day_to_day_do_so_evenly() -> None:
     for share in (0.5, 0.3, 0.1):
         point = {"doors_open_at_night": share, "doors_shut_by_day": share}
         hours = varied.forcing(point, days).route_share[:, varied.leaves[0]].reshape(178, 24)
-        for drawn in (hours[:, 2], 1.0 - hours[:, 12]):
+        for drawn, n in ((hours[:, 2], 89), (1.0 - hours[:, 12], 70)):
             assert set(drawn) == {0.0, 1.0}
-            among = np.convolve(drawn, np.ones(89), mode="valid")
-            assert_close(among, np.full(90, 89 * share), abs=2.0, why="variation of an arc")
+            among = np.convolve(drawn, np.ones(n), mode="valid")
+            assert_close(among, np.full(179 - n, n * share), abs=2.0, why="variation of an arc")
             if share == 0.5:
                 assert set(np.convolve(drawn, np.ones(3), mode="valid")) <= {1.0, 2.0}, "never three alike"
     assert np.array_equal(varied.forcing({}, days).route_share, ready.forcing.route_share)
@@ -369,19 +369,19 @@ def test_doors_that_differ_from_day_to_day_do_so_evenly() -> None:
 
 @pytest.mark.analytic
 def test_what_each_unknown_moves_and_by_how_much() -> None:
-    """2 K warmer: air, sky and earth by 2, a space that sees 0.6 of the difference by 1.2. Heads give 0.9, fans 0.7.
+    """2 K warmer: air, sky and earth by 2, a space that sees 0.6 of the difference by 1.2. Heads give 0.9, heaters all, fans 0.7.
 
     0.6 more at the top than in the middle: in a straight line of height, 1.6 to 0.4 of the middle from top to bottom,
     so that top and bottom part as 1.6 to 0.4. Bedrooms 1.7 times as much an area as the others.
     """
     fan = {"id": "t", "from_room": "a", "to_room": "b", "flow": "0.02 m3/s"}
     porch = {"id": "n", "kind": "porch", "walls": ["a:west"], "temperature_factor": 0.6}
-    one = held(transfer_fan=[fan], buffer=[porch])
+    one = held(transfer_fan=[fan], buffer=[porch], heater=[{"id": "e", "room": "a", "power": "500 W"}])
     ready = made(one)
     varied, f, links = Varied(one, ready), ready.forcing, ready.system.air.links
     told = varied.forcing({"weather_k": 2.0, "capacity": 0.9})
     assert_close(told.boundary_c - f.boundary_c, np.tile([2.0, 2.0, 2.0, 1.2], (24, 1)), abs=1e-9, why=EXACT)
-    assert_close(told.most_w[:, 0], np.full(24, 0.9 * 3000.0), rel=1e-9, why=EXACT)
+    assert_close(told.most_w[:, 0], np.full(24, 0.9 * 3000.0 + 500.0), rel=1e-9, why=EXACT)
     assert_close((told.coil_most_w, told.coil_least_w), (0.9 * f.coil_most_w, f.coil_least_w), rel=1e-9, why=EXACT)
     k = [link.name for link in links].index("t")
     moved = varied.system({"transfer": 0.7}).air.links[k].curve.flow_m3_s

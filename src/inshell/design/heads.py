@@ -187,12 +187,16 @@ def heads_of(
         coils.append(coil)
         coil_most.append(able["cooling"][head.id])
         coil_least.append(np.minimum(_least(house, head, cold, outdoor_c), coil_most[-1]))
-    for heater in house.heater:
-        most[:, index[heater.room]] += heater.power_w
+    most += heaters_w(house)
     for room in unlimited:
         most[:, index[room]] = UNLIMITED_W
     coil_columns = [np.column_stack(c) if c else np.zeros((hours, 0)) for c in (coil_most, coil_least)]
     return RoomHeads(most, least, tuple(coils), coil_columns[0], coil_columns[1], tuple(senses), high)
+
+
+def heaters_w(house: House) -> Floats:
+    """What electric heaters give at most in each room [W]."""
+    return np.array([sum(h.power_w for h in house.heater if h.room == room.id) for room in house.room], dtype=float)
 
 
 def _coil(head: Head, room: int, pressure_pa: float) -> Coil | None:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 
 import numpy as np
+from scipy.linalg import solveh_banded
 from shapely import clip_by_rect, get_coordinates, prepare
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
@@ -14,7 +15,7 @@ from shapely.ops import substring
 SEEN_M = 0.03  # between the points at which a radius is measured
 DRAWN_M = 0.015  # between the points of what is bent anew
 REACHES_M = (0.25, 0.4, 0.6)  # before and after a tight place, what may move
-STIFF = 10.0 ** np.arange(-3.0, -9.0, -0.75)  # how strongly the line is held where it was, one after another
+STIFF = 10.0 ** np.arange(0.0, -9.0, -0.75)  # how strongly the line is held where it was, one after another
 ROUNDS, PASSES = 10, 3
 GROUP_M = 0.25  # tight places nearer to each other are one
 
@@ -71,19 +72,14 @@ def _sharpest_within(line: LineString, part: tuple[float, float]) -> float:
 
 def _bent(points: np.ndarray, bend: float, most: float) -> Iterator[np.ndarray]:
     """Ways to bend a piece with its two ends held, ever looser; the last has full bends or moves too far."""
-    n = len(points)
-    if n < 12:
+    if len(points) < 12:
         return
-    second = np.diff(np.eye(n), n=2, axis=0)
-    inner, held = np.arange(2, n - 2), np.array([0, 1, n - 2, n - 1])
     for stiff in STIFF:
-        weights = np.ones(n - 2)
+        weights = np.ones(len(points) - 2)
         made = points.copy()
         for _ in range(ROUNDS):
-            matrix = (second.T * weights) @ second + stiff * np.eye(n)
-            right = stiff * points[inner] - matrix[np.ix_(inner, held)] @ points[held]
-            made[inner] = np.linalg.solve(matrix[np.ix_(inner, inner)], right)
-            curved = np.hypot(*(second @ made).T)
+            made[2:-2] = _least_curved(points, weights, stiff)
+            curved = np.hypot(*np.diff(made, n=2, axis=0).T)
             weights = weights * (1e-3 + curved / max(float(curved.max()), 1e-12))
             weights /= weights.max()
         if float(np.hypot(*(made - points).T).max()) > most:
@@ -91,6 +87,20 @@ def _bent(points: np.ndarray, bend: float, most: float) -> Iterator[np.ndarray]:
         yield made.copy()
         if min(float(np.min(_radii_m(made[k::2]))) for k in (0, 1)) >= bend:
             return
+
+
+def _least_curved(points: np.ndarray, w: np.ndarray, stiff: float) -> np.ndarray:
+    """All but two points at either end so that sum w |second difference|^2 + stiff |moved|^2 is least: five bands."""
+    bands = np.zeros((3, len(points) - 4))
+    bands[2] = w[:-2] + 4.0 * w[1:-1] + w[2:] + stiff
+    bands[1, 1:] = -2.0 * (w[1:-2] + w[2:-1])
+    bands[0, 2:] = w[2:-2]
+    right = stiff * points[2:-2]
+    for near, at in ((slice(None), points), (slice(None, None, -1), points[::-1])):  # what the held ends pull
+        v, pulled = w[near], right[near]
+        pulled[0] += 2.0 * (v[0] + v[1]) * at[1] - v[0] * at[0]
+        pulled[1] -= v[1] * at[1]
+    return np.asarray(solveh_banded(bands, right, check_finite=False))
 
 
 def _tight(line: LineString, bend: float) -> Iterator[tuple[float, float]]:

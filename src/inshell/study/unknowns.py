@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inshell.design.drivers import Prepared
-from inshell.design.heads import UNLIMITED_W
+from inshell.design.heads import UNLIMITED_W, heaters_w
 from inshell.house.model.house import House
 from inshell.network.links import AirNetwork, Link
 from inshell.network.system import Forcing, System
@@ -27,7 +27,8 @@ WORDS = {
     "transfer": "what transfer fans really move",
     "weather_k": "how warm the year is",
 }
-GOLDEN = 0.6180339887498949
+NIGHT_STEP, DAY_STEP, DOOR_STEP = (5.0**0.5 - 1.0) / 2.0, 2.0**0.5 - 1.0, 0.7548776662466927
+"""Steps round a circle from day to day and from door to door: even over any weeks, and none tells of another."""
 
 
 @dataclass(frozen=True)
@@ -107,11 +108,11 @@ class Varied:
         f = self.ready.forcing
         people, off = point.get("people", 1.0), point.get("weather_k", 0.0)
         boundary = f.boundary_c + off * self._follows()
-        most, able = f.most_w, point.get("capacity", 1.0)
+        most, able, heaters = f.most_w, point.get("capacity", 1.0), heaters_w(self.house)
         return replace(
             f, gains_w=f.gains_w * people, boundary_c=boundary, outdoor_c=f.outdoor_c + off,
             vapour_kg_s=f.vapour_kg_s * people,
-            gas_kg_s=f.gas_kg_s * people, most_w=np.where(most < UNLIMITED_W, most * able, most),
+            gas_kg_s=f.gas_kg_s * people, most_w=np.where(most < UNLIMITED_W, heaters + (most - heaters) * able, most),
             coil_most_w=f.coil_most_w * able, coil_least_w=f.coil_least_w, route_share=self._doors(point, days),
         )  # fmt: skip
 
@@ -124,9 +125,10 @@ class Varied:
         if days is None or not self.leaves:
             return share
         share = share.copy()
-        drawn = (days + 1) * GOLDEN % 1.0
-        open_now, shut_now = drawn < point.get("doors_open_at_night", 0.0), drawn < point.get("doors_shut_by_day", 0.0)
-        for k in self.leaves:
+        for door, k in enumerate(self.leaves):
+            nights, dates = (((days + 1) * step + door * DOOR_STEP) % 1.0 for step in (NIGHT_STEP, DAY_STEP))
+            open_now = nights < point.get("doors_open_at_night", 0.0)
+            shut_now = dates < point.get("doors_shut_by_day", 0.0)
             nominal = self.ready.forcing.route_share[:, k]
             share[:, k] = np.where(nominal > 0.5, np.where(shut_now, 0.0, nominal), np.where(open_now, 1.0, nominal))
         return share
