@@ -255,3 +255,15 @@ def test_coils_of_no_room_are_refused() -> None:
     kernel.integers[-2][0] = 7
     with pytest.raises(ValueError, match="coils"):
         kernel.run(forcing, first_state(system, air_c=20.0), 3600.0)
+
+
+@pytest.mark.published
+def test_a_dry_rating_is_the_limit_of_an_almost_dry_one() -> None:
+    """ASHRAE Handbook, by psychrolib: without water taken the line of the coil ends at the dew point of the air."""
+    rating = {"entering_c": 26.67, "ratio": 0.01115, "dry_air_kg_s": 0.3, "total_w": 2637.6}
+    dry, nearly = (coil_at_rating(sensible_share=share, **rating) for share in (1.0, 1.0 - 1e-7))
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    dew = psychrolib.GetTDewPointFromHumRatio(26.67, 0.01115, 101325.0)
+    assert_close(dry.adp_c, dew, abs=0.02, why="two formulas of saturation")
+    assert dry.moisture_kg_s == 0.0
+    assert_close((dry.adp_c, dry.bypass), (nearly.adp_c, nearly.bypass), abs=1e-4, why="continuous")

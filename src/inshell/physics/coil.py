@@ -75,7 +75,8 @@ def coil_at_rating(
         pressure_pa [Pa]
     Returns: CoilPoint
     Errors: ValueError where the line misses saturation (more water than such air can lose) or air would leave too cold
-    Valid: above freezing; the heat of the condensate is left out
+    Valid: above freezing; the heat of the condensate is left out. A rating that stays dry tells of no contact: the
+        line then meets saturation at the dew point of the entering air, as it does for the least water
     Source: ASHRAE Fundamentals, apparatus dew point and bypass factor (textbook)
 
     >>> rating = {"entering_c": 26.67, "ratio": 0.01115, "total_w": 2637.6, "sensible_share": 0.75}
@@ -94,8 +95,6 @@ def coil_at_rating(
 
     if t2 < -10.0 or w2 < 0.0 or over(t2) > 0.0:
         raise ValueError("the air would leave colder or wetter than air can be")
-    if slope * (entering_c - t2) < 1e-9:
-        return CoilPoint(t2, ratio, t2, 0.0, 0.0)
     low, high = t2 - 1.0, t2
     while over(low) < 0.0:
         low -= 1.0
@@ -107,7 +106,7 @@ def coil_at_rating(
     at = float(
         enthalpy_j_kg(temperature_c=adp, ratio=float(saturated_ratio(temperature_c=adp, pressure_pa=pressure_pa)))
     )
-    return CoilPoint(t2, w2, adp, (h2 - at) / (h1 - at), dry_air_kg_s * (ratio - w2))
+    return CoilPoint(t2, w2, adp, (h2 - at) / (h1 - at), dry_air_kg_s * max(0.0, ratio - w2))
 
 
 def bypass_at_flow(*, bypass: Array, rated_kg_s: Array, dry_air_kg_s: Array) -> Floats:
