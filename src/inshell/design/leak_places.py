@@ -263,7 +263,7 @@ def _wall_of(house: House, geometry: Geometry, leak: Leak) -> str:
     if leak.wall is None:
         return _nearest_outer(leak.room, None, geometry)
     outline = next(o for o in geometry.outlines if o.owner == leak.room)
-    edges = edges_named(house, outline, leak.wall)
+    edges = edges_named(outline, leak.wall)
     mine = [s for s in geometry.surfaces if s.room == leak.room and s.kind == "wall" and s.corners in edges]
     return max(mine, key=lambda s: s.length_m).id if mine else ""
 

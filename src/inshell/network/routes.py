@@ -176,7 +176,7 @@ def _behind(house: House, geometry: Geometry, leak: Leak) -> str:
     if leak.wall is None or _wall_of(house, geometry, leak) is not None:
         return ""
     outline = next(o for o in geometry.outlines if o.owner == leak.room)
-    edges = {frozenset(edge) for edge in edges_named(house, outline, leak.wall)}
+    edges = {frozenset(edge) for edge in edges_named(outline, leak.wall)}
     for s in geometry.surfaces:
         mine = s.corners is not None and frozenset(s.corners) in edges
         if s.kind == "partition" and mine and s.room == leak.room:
@@ -209,7 +209,7 @@ def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing
 def _wall_of(house: House, geometry: Geometry, leak: Leak) -> Surface | None:
     """The outer wall that a known leak names, so that the wind finds it."""
     outline = next(o for o in geometry.outlines if o.owner == leak.room)
-    edges = edges_named(house, outline, leak.wall or "")
+    edges = edges_named(outline, leak.wall or "")
     mine = [s for s in geometry.surfaces if s.room == leak.room and s.kind == "wall" and s.corners in edges]
     return max(mine, key=lambda s: s.length_m, default=None)
 

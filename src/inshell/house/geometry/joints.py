@@ -19,6 +19,7 @@ from inshell.house.model.house import House
 from inshell.physics.types import Floats
 
 NOT_SLOPED = ("ceiling", "collar", "")
+SAME_DEG, SAME_M = 0.5, 0.01  # surfaces that face one way and lie as far out are in one plane
 
 
 Point3 = tuple[float, float, float]
@@ -156,33 +157,51 @@ def panel_joints_m(house: House, surfaces: tuple[Surface, ...]) -> dict[str, flo
     end, upright on walls and along the fall on roofs; a panel too short for its run adds a cross joint.
     """
     panels = {a.id: a.panel for a in house.assembly if a.panel}
-    groups: dict[tuple[str, str], list[Polygon]] = {}
+    groups: list[tuple[str, _Plane, list[Polygon]]] = []
     for surface in surfaces:
         if surface.is_outer and surface.assembly in panels and not surface.shape.is_empty:
-            key, shape = _in_plane(surface, house.site.plan_north_deg)
-            groups.setdefault((surface.assembly, key), []).append(shape)
+            plane, shape = _in_plane(surface, house.site.plan_north_deg)
+            for assembly, other, shapes in groups:
+                if assembly == surface.assembly and other.is_same(plane):
+                    shapes.append(shape)
+                    break
+            else:
+                groups.append((surface.assembly, plane, [shape]))
     lengths: dict[str, float] = {}
-    for (assembly, key), shapes in groups.items():
-        stretch = float(key.partition(" ")[0])
-        added = _grid_m(unary_union([s.buffer(1e-6) for s in shapes]), panels[assembly], stretch)
+    for assembly, plane, shapes in groups:
+        added = _grid_m(unary_union([s.buffer(1e-6) for s in shapes]), panels[assembly], plane.stretch)
         lengths[assembly] = lengths.get(assembly, 0.0) + added
     return lengths
 
 
-def _in_plane(surface: Surface, plan_north_deg: float) -> tuple[str, Polygon]:
-    """A key that surfaces of one plane share (it begins with the stretch along the fall), and the shape in it."""
+@dataclass(frozen=True)
+class _Plane:
+    """Where a surface lies: its name, which way it faces, how far out; and how much longer its fall is than on plan."""
+
+    name: str
+    stretch: float = 1.0
+    azimuth_deg: float = 0.0
+    out_m: float = 0.0
+
+    def is_same(self, other: _Plane) -> bool:
+        turned = (self.azimuth_deg - other.azimuth_deg + 180.0) % 360.0 - 180.0
+        return self.name == other.name and abs(turned) < SAME_DEG and abs(self.out_m - other.out_m) < SAME_M
+
+
+def _in_plane(surface: Surface, plan_north_deg: float) -> tuple[_Plane, Polygon]:
+    """The plane of a surface, and its shape in it."""
     if surface.ends is not None:
         start, end = (np.array(p) for p in surface.ends)
         along = (end - start) / max(float(np.hypot(*(end - start))), 1e-9)
         normal = np.array([along[1], -along[0]])
         shift = float(along @ start) - surface.shape.bounds[0]
-        key = f"1.0 {surface.azimuth_deg:.1f} {normal @ start:.2f}"
-        return key, affinity.translate(surface.shape, xoff=shift)
+        plane = _Plane("wall", azimuth_deg=float(surface.azimuth_deg), out_m=float(normal @ start))
+        return plane, affinity.translate(surface.shape, xoff=shift)
     if surface.kind == "roof" and surface.tilt_deg > 0.1:
         stretch = 1.0 / math.cos(math.radians(surface.tilt_deg))
         turn = surface.azimuth_deg - plan_north_deg
-        return f"{stretch} {surface.plane}", affinity.rotate(surface.shape, turn, origin=(0.0, 0.0))
-    return f"1.0 {surface.kind} {surface.high_m:.2f}", surface.shape
+        return _Plane(f"roof {surface.plane}", stretch), affinity.rotate(surface.shape, turn, origin=(0.0, 0.0))
+    return _Plane(surface.kind, out_m=surface.high_m), surface.shape
 
 
 def _grid_m(shape: Polygon, panel: Panel, stretch: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 from shapely.geometry import LineString, Polygon
@@ -18,6 +18,7 @@ from inshell.units import show
 
 SNAP_EXTRA_M = 0.0254
 GAP_LIMIT_M = 0.6
+APART_M = 1e-3  # corners nearer to each other are one corner, written twice
 PARALLEL = math.cos(math.radians(1.0))
 
 
@@ -73,6 +74,10 @@ def _shape_problem(where: str, corners: tuple[Corner, ...]) -> Problem | None:
     accepted = "three corners or more, in order round the room, no side crossing another"
     if len(corners) < 3:
         return Problem(where, f"{len(corners)} corners", accepted)
+    for before, after in pairwise((*corners, corners[0])):
+        if math.hypot(after.x_m - before.x_m, after.y_m - before.y_m) < APART_M:
+            found = f"corner {after.id} lies on corner {before.id}"
+            return Problem(where, found, accepted, "Write each corner once; the last side leads back to the first")
     polygon = Polygon([(c.x_m, c.y_m) for c in corners])
     if not polygon.is_valid:
         return Problem(

@@ -173,14 +173,14 @@ def _buffered(house: House, outline: Outline, a: str, b: str, other: str) -> str
         for buffer in house.buffer:
             for wall in buffer.walls:
                 room, _, edge = wall.partition(":")
-                if room == outline.owner and (a, b) in edges_named(house, outline, edge):
+                if room == outline.owner and (a, b) in edges_named(outline, edge):
                     return buffer.id
     return other
 
 
 def _wall_assembly(house: House, outline: Outline, a: str, b: str, other: str, is_partition: bool) -> str | None:
     for choice in house.wall:
-        if choice.room == outline.owner and (a, b) in edges_named(house, outline, choice.wall):
+        if choice.room == outline.owner and (a, b) in edges_named(outline, choice.wall):
             return choice.assembly
     if is_partition:
         return house.enclosure.partition

@@ -53,7 +53,7 @@ class Placed:
     head_m: float
 
 
-def edges_named(house: House, outline: Outline, name: str) -> list[tuple[str, str]]:
+def edges_named(outline: Outline, name: str) -> list[tuple[str, str]]:
     """Corner pairs of the edges that a wall's name means.
 
     `c1-c4` still names its wall after corners were inserted on the straight line between the two; a compass word
@@ -91,8 +91,8 @@ def _straight_run(outline: Outline, first: int, last: int) -> list[int]:
     return run
 
 
-def _candidates(house: House, outline: Outline, wall: str | None, surfaces: list[Surface]) -> list[Surface]:
-    edges = edges_named(house, outline, wall) if wall else None
+def _candidates(outline: Outline, wall: str | None, surfaces: list[Surface]) -> list[Surface]:
+    edges = edges_named(outline, wall) if wall else None
     mine = [s for s in surfaces if s.room == outline.owner and s.kind == "wall"]
     return mine if edges is None else [s for s in mine if s.corners in edges]
 
@@ -111,7 +111,7 @@ def place_outer(
     house: House, kind: str, opening: Window | Door, outline: Outline, surfaces: list[Surface]
 ) -> Placed | Problem:
     """A window or outer door at its place on an outer wall, or why it cannot be placed."""
-    held = _candidates(house, outline, opening.wall, surfaces)
+    held = _candidates(outline, opening.wall, surfaces)
     if not held:
         return _where_wall(kind, opening, outline)
     floor = house.floor_height_m(house.room_named(outline.owner))
