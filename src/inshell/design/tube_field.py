@@ -44,18 +44,22 @@ class Field:
     lead: tuple[XY, ...]
 
 
-def lay_field(area: Polygon, lead: tuple[XY, ...], *, spacing_m: float, bend_m: float, gap_m: float) -> Field | None:
+def lay_field(
+    area: Polygon, lead: tuple[XY, ...], *, spacing_m: float, bend_m: float, gap_m: float,
+    stretches: tuple[float, ...] = (),
+) -> Field | None:  # fmt: skip
     """The best of several ways to wind through an area from the end of its leader; None where no line fits.
 
     The leader's middle line ends at the area's root; a single point is a root alone. Supply and return open from the
     gap that they keep along the leader to the spacing within 0.8 m at most, so that no bend at a doorway is tight.
 
-    Tried are spacings within a tenth of the one asked and several distances from the area's edge, at most one spacing.
-    The best leaves least floor further than one spacing from a tube, corners inside the bend radius apart.
+    Tried are spacings within a tenth of the one asked, or the `stretches` that are given [-], and several distances
+    from the area's edge, at most one spacing. The best leaves least floor further than one spacing from a tube,
+    corners inside the bend radius apart.
     """
     best: tuple[float, Field] | None = None
     with np.errstate(divide="ignore", invalid="ignore"):  # slivers of no width
-        for stretch, run, margin in product(STRETCHES, RUNS, MARGINS):
+        for stretch, run, margin in product(stretches or STRETCHES, RUNS, MARGINS):
             if best is not None and best[0] < max(GOOD, 0.2 * abs(stretch)):
                 break
             bound = 0.2 * abs(stretch) + 0.02 * margin + 0.02 * run

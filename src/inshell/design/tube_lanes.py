@@ -276,9 +276,10 @@ class _Search:
             if path is None and k == 0:
                 return None
             if path and len(path) == 1:
-                path += [n for n in lattice.steps(path[0]) if n not in lattice.taken][:1]
+                near = [n for n in lattice.steps(path[0]) if n not in lattice.taken]
+                path += sorted(near, key=lambda n: n not in inside)[:1]
             mine |= set(path or ())
-            mouths |= lattice.mouth(path[-1], goal.areas[k]) if path else set()
+            mouths |= lattice.mouth(path[-1], goal.areas[k]).difference(row[1:]) if path else set()
             lines.append(tuple(lattice.at(n) for n in path or ()))
             roots.append(lines[-1][-1] if path else None)
         return Lanes(goal.name, tuple(lines), tuple(roots)), mine | mouths

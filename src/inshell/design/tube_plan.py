@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from shapely.geometry import LineString, Point, Polygon, box
@@ -11,7 +12,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points, unary_union
 
 from inshell.design.tube_bends import relaxed, sharpest_m
-from inshell.design.tube_field import Field, bare_of, lay_field, polygons, rounded
+from inshell.design.tube_field import STRETCHES, Field, bare_of, lay_field, polygons, rounded
 from inshell.design.tube_lanes import Goal, Lanes, Lattice, door_distances, lay_lanes, leader_gap_m, ports_of, walkable
 from inshell.design.tube_shapes import eased, filled, largest, opened_at, split_even
 from inshell.house.geometry import Geometry
@@ -28,6 +29,7 @@ SAME_FLOOR_M = 0.3
 CLEAR_M = 0.025
 ROUGH_M = 0.012  # how far a smoothed tube may lie off its outline
 EASED = 0.1  # of the spacing, the most that a tight bend is moved at a time
+AGAIN = 0.75  # of the bend radius: a loop with a tighter bend is laid again at other spacings
 APART = 0.4  # of the gap between leaders, at least between tubes of two circuits
 
 
@@ -266,12 +268,26 @@ class _Floor:
         return runs, lost
 
     def _run(self, part: _Part, lanes: Lanes, others: list[LineString]) -> TubeRun | str:
+        """A loop; one that bends too tightly somewhere is laid again at other spacings, the widest bend is kept."""
+        best = self._laid_once(part, lanes, others, ())
+        enough = AGAIN * BENDS_OD * float(self.rows[part.circuit.tube]["outer_m"])
+        for stretch in STRETCHES[1:]:
+            if isinstance(best, str) or best.tightest_m >= enough:
+                break
+            made = self._laid_once(part, lanes, others, (stretch,))
+            best = best if isinstance(made, str) or made.tightest_m <= 1.1 * best.tightest_m else made
+        return best
+
+    def _laid_once(
+        self, part: _Part, lanes: Lanes, others: list[LineString], stretches: tuple[float, ...]
+    ) -> TubeRun | str:
         c = part.circuit
         bend = BENDS_OD * float(self.rows[c.tube]["outer_m"])
         lead_bend = bend + 0.5 * self.gap_m
         beside = 0.5 * self.gap_m + max(self.gap_m, 0.5 * c.spacing_m)
         own = [LineString(line[:-1]) for line in lanes.lines if len(line) > 2]
         taken = unary_union([w.buffer(beside, cap_style="flat") for w in [*others, *own]])
+        lay = partial(lay_field, spacing_m=c.spacing_m, bend_m=bend, gap_m=self.gap_m, stretches=stretches)
         fields: dict[str, tuple[Polygon, Field, XY]] = {}
         kept = []
         for k, ((room, area), root, line) in enumerate(zip(part.areas, lanes.roots, lanes.lines, strict=True)):
@@ -282,7 +298,7 @@ class _Floor:
             made = None
             if piece is not None:
                 lead = tuple(eased(line, lead_bend).coords) if k == 0 and len(line) > 1 else (root,)
-                made = lay_field(piece, lead, spacing_m=c.spacing_m, bend_m=bend, gap_m=self.gap_m)
+                made = lay(piece, lead)
             if made is not None and piece is not None:
                 fields[room] = (piece, made, root)
             if made is not None or k == 0:
@@ -296,16 +312,19 @@ class _Floor:
             return "its leaders meet its own field"
         room = unary_union([self.free, *(area.buffer(CLEAR_M) for area, _, _ in fields.values())])
         tube = _smooth(tube, bend, c.spacing_m, room.difference(unary_union([blocked, self.keep_out])))
-        passes = {
+        return TubeRun(
+            part.id, c.id, tube, tuple(leaders), self._passes(leaders), {r: area for r, (area, _, _) in fields.items()},
+            sum(f.spacing_m for _, f, _ in fields.values()) / len(fields),
+            sum(bare_of(area, [tube], c.spacing_m, bend).area for area, _, _ in fields.values()), sharpest_m(tube),
+        )  # fmt: skip
+
+    def _passes(self, leaders: list[LineString]) -> dict[str, float]:
+        """Metres of a loop's leaders in each room that they touch, supply and return."""
+        return {
             room: 2.0 * sum(line.intersection(shape).length for line in leaders)
             for room, shape in self.outlines.items()
             if any(line.intersects(shape) for line in leaders)
         }
-        return TubeRun(
-            part.id, c.id, tube, tuple(leaders), passes, {r: area for r, (area, _, _) in fields.items()},
-            sum(f.spacing_m for _, f, _ in fields.values()) / len(fields),
-            sum(bare_of(area, [tube], c.spacing_m, bend).area for area, _, _ in fields.values()), sharpest_m(tube),
-        )  # fmt: skip
 
     def _tube(
         self, fields: dict[str, tuple[Polygon, Field, XY]], leaders: list[LineString], trunk: tuple[XY, ...],
