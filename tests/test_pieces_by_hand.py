@@ -1,0 +1,156 @@
+"""Pieces of heat, sun, floors and passages worked by hand, with every term unlike the others."""
+
+from __future__ import annotations
+
+import math
+from types import SimpleNamespace
+from typing import Any, cast
+
+import numpy as np
+import pytest
+from shapely.geometry import Point, box
+
+from inshell.climate.choose import climate_of
+from inshell.climate.sun import incident
+from inshell.climate.year import HOURS, MONTH_HOURS
+from inshell.design.cold_day import _Case
+from inshell.design.cooling_load import greatest_total_w
+from inshell.design.dry_year import humidity_by_month
+from inshell.design.floor_heat import LoopHeat
+from inshell.design.observations import heating_capacity_w
+from inshell.design.tube_field import _home
+from inshell.house.geometry import derive
+from inshell.house.geometry.planes import Plane
+from inshell.house.model.heat_devices import Head
+from inshell.house.reading import read_house
+from inshell.network.routes import routes_of
+from inshell.physics.floor import WaterToCore, water_to_core_m2k_w
+from inshell.physics.heater import air_to_water_cop
+from tests.evidence import DEMO, assert_close
+from tests.houses import house, rectangle
+
+EXACT = "by hand, rounding only"
+
+
+@pytest.mark.analytic
+def test_outdoor_air_is_the_last_and_the_densest() -> None:
+    """Ideal gas of 28.966 g/mol at 1 bar: 1e5/(287.05 T), rooms first, then outdoors."""
+    case = SimpleNamespace(outdoor_c=-20.0, climate=SimpleNamespace(pressure_pa=1e5))
+    got = _Case._densities(cast(Any, case), np.array([21.0, 16.0]))
+    wanted = [1e5 / (287.05 * (t + 273.15)) for t in (21.0, 16.0, -20.0)]
+    assert_close(got, wanted, rel=1e-4, why="five digits of the gas constant")
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("tilt_deg", [30.0, 90.0])
+def test_the_ground_adds_what_it_reflects_to_the_sky(tilt_deg: float) -> None:
+    """A level ground that reflects evenly adds rho GHI (1 - cos tilt)/2; a bare sky of an overcast hour adds the rest."""
+    year = climate_of(read_house(DEMO).house, DEMO.parent).year
+    assert year is not None
+    black, bright = (incident(year, tilt_deg=tilt_deg, azimuth_deg=180.0, ground_reflectance=r) for r in (0.0, 0.6))
+    more = 0.6 * year.ghi_w_m2 * (1.0 - math.cos(math.radians(tilt_deg))) / 2.0
+    assert_close(bright.diffuse_w_m2 - black.diffuse_w_m2, more, abs=1e-6, why=EXACT)
+    assert_close(bright.beam_w_m2, black.beam_w_m2, abs=1e-9, why="the ground is no beam")
+    level = incident(year, tilt_deg=0.0, azimuth_deg=180.0, ground_reflectance=0.6)
+    dull = (year.dni_w_m2 < 1.0) & (year.ghi_w_m2 > 20.0) & (year.sun_zenith_deg < 80.0)
+    assert dull.sum() > 100
+    assert_close(level.diffuse_w_m2[dull], year.dhi_w_m2[dull], rel=0.02, why="level: the whole sky and no ground")
+
+
+@pytest.mark.analytic
+def test_a_band_may_lie_on_the_straight_way_from_its_root_to_its_area() -> None:
+    home = _home(box(1.0, 0.0, 3.0, 2.0), ((0.0, 0.5), (0.5, 0.5)), 0.1)
+    for x, y, inside in (
+        (0.98, 0.42, True),
+        (0.75, 0.6, True),
+        (0.98, 0.8, False),
+        (0.75, 0.75, False),
+        (2, 1.9, True),
+    ):
+        assert home.contains(Point(x, y)) is inside, (x, y)
+
+
+@pytest.mark.analytic
+def test_a_head_gives_what_its_line_leaves() -> None:
+    """2,000 W at -10 °C and 4,000 W at 10 °C: 3,000 W half way, 0.95 of it behind a long line; nothing beyond."""
+    points = [{"mode": "heating", "outdoor": f"{t} °C", "maximum": f"{q} W"} for t, q in ((-10, 2000), (10, 4000))]
+    head = Head.model_validate({"id": "h", "room": "a", "point": points, "line_factor": 0.95}, context={"units": "si"})
+    assert heating_capacity_w(head, 0.0) == pytest.approx(2850.0, rel=1e-12)
+    assert heating_capacity_w(head, -10.5) is None
+    assert heating_capacity_w(head, 10.5) is None
+
+
+@pytest.mark.analytic
+def test_a_hatch_exchanges_as_a_round_hole_of_its_area() -> None:
+    """0.785398 m2 is a circle of one metre."""
+    rooms = [{"id": "low", "outline": rectangle(0, 0, 5, 4), "ceiling": 2.5},
+             {"id": "up", "outline": rectangle(0, 0, 5, 4), "ceiling": 2.5, "floor_height": 2.7}]  # fmt: skip
+    hatch = {"id": "p", "kind": "hatch", "between": ["low", "up"], "area": f"{math.pi / 4.0} m2"}
+    one = house(rooms, passage=[hatch])
+    told = routes_of(one, derive(one), flow_at_50_pa_m3_s=0.05, exponent=0.65, doors="open").exchanges
+    assert [(e.above, e.below) for e in told] == [(1, 0)]
+    assert_close(told[0].diameter_m, 1.0, rel=1e-9, why=EXACT)
+
+
+@pytest.mark.analytic
+def test_water_meets_four_resistances_within_the_reach_of_the_method() -> None:
+    """ISO 11855-2 (from memory): valid above 0.3 of the spacing on either side and below a fifth of it in diameter."""
+    assert WaterToCore(0.001, 0.02, 0.3, 4.0, True).total == pytest.approx(4.321, rel=1e-12)
+    given = {"wall_m": 0.002, "tube_w_mk": 0.35, "slab_w_mk": 1.8, "flow_kg_s": 0.05, "area_m2": 15.0, "length_m": 90.0}
+    for spacing, outer, above, below, valid in (
+        (0.11, 0.02, 0.1, 0.1, True), (0.095, 0.02, 0.1, 0.1, False), (0.2, 0.02, 0.07, 0.07, True),
+        (0.2, 0.02, 0.05, 0.09, False), (0.2, 0.02, 0.09, 0.05, False),
+    ):  # fmt: skip
+        told = water_to_core_m2k_w(spacing_m=spacing, outer_m=outer, above_m=above, below_m=below, **given)
+        assert told.is_valid is valid, (spacing, outer, above, below)
+
+
+@pytest.mark.analytic
+def test_a_loop_gives_to_rooms_to_earth_and_to_the_edge() -> None:
+    loop = LoopHeat(cast(Any, None), cast(Any, None), 40.0, 33.0, 1e-4, 800.0, 90.0, 7.0, cast(Any, None), {})
+    assert loop.heat_w == pytest.approx(897.0, rel=1e-12)
+
+
+@pytest.mark.analytic
+def test_the_greatest_load_is_of_one_hour_and_both_kinds() -> None:
+    """Months, hours, rooms, parts: 5 + 1 in one hour, 4 + 3 in another; not 5 + 3."""
+    sensible, latent = np.zeros((12, 24, 2, 3)), np.zeros((12, 24, 2, 3))
+    sensible[6, 15, 0, 0], sensible[6, 15, 1, 2], latent[6, 15, 0, 1] = 2.0, 3.0, 1.0
+    sensible[7, 18, 1, 1], latent[7, 18, 0, 0], latent[7, 18, 1, 2] = 4.0, 1.0, 2.0
+    assert greatest_total_w(cast(Any, SimpleNamespace(sensible_w=sensible, latent_w=latent))) == 7.0
+
+
+@pytest.mark.analytic
+def test_a_raised_plane_is_higher_everywhere() -> None:
+    plane = Plane(0.5, -0.25, 3.0, "p")
+    up = plane.raised(0.4)
+    assert up.z((2.0, 4.0)) - plane.z((2.0, 4.0)) == pytest.approx(0.4, rel=1e-12)
+    assert up.name == "p"
+
+
+@pytest.mark.published
+def test_a_heat_pump_by_its_lift_alone() -> None:
+    """Open fit COP = 6.08 - 0.0941 d + 0.0005 d2 over tested machines: 30 K from 7 °C to 37 °C is as good as from 0 to 30."""
+    for source in (-15.0, 0.0, 7.0):
+        got = air_to_water_cop(source_c=source, sink_c=source + np.array([30.0, 45.0, 10.0]), field=1.0)
+        assert_close(got, [3.707, 2.858, 6.08 - 0.0941 * 15.0 + 0.0005 * 225.0], rel=2e-4, why="four digits")
+
+
+@pytest.mark.published
+def test_a_new_house_is_wetter_by_what_it_dries() -> None:
+    """ASHRAE 160 (from memory): 4.7 kg a day more, which make 1.36e5 Pa m3/kg x 5.44e-5 kg/s / passing air.
+
+    60 m3 renewed each 1,200 s: 0.05 m3/s: 148 Pa; at 20 °C (2,339 Pa) 0.063 of relative humidity on top of 0.40.
+    """
+    hours = HOURS
+    ready = SimpleNamespace(routes=SimpleNamespace(network=SimpleNamespace(rooms=("a", "b"))),
+                            system=SimpleNamespace(mass_kg=np.array([48.0, 24.0])))  # fmt: skip
+    series = SimpleNamespace(
+        nodes_c=np.full((hours, 3), 20.0), humidity=np.full((hours, 2), 0.40), age_s=np.full((hours, 2), 1200.0)
+    )
+    series.humidity[: MONTH_HOURS[0], 1] = 0.99
+    told = humidity_by_month(cast(Any, ready), cast(Any, series))
+    more = 1.36e5 * 4.7 / 86400.0 / (60.0 / 1200.0) / 2339.2
+    assert_close(told[0].first_year, np.full(12, 0.40 + more), abs=1e-4, why="saturation to five digits")
+    assert_close(told[0].mean, np.full(12, 0.40), rel=1e-12, why=EXACT)
+    assert (told[1].first_year[0], told[1].highest[:2]) == (1.0, (0.99, 0.40)), "no air is wetter than wet"
