@@ -45,6 +45,7 @@ faults: setup
 soak: setup
 	$(BIN)/python -m pytest -n auto -m long
 	$(BIN)/python -W ignore -m proofs.soak
+	$(BIN)/python -W ignore -m proofs.cover
 
 ledger: setup
 	$(BIN)/python -W ignore -m proofs.ledger
