@@ -52,20 +52,21 @@ def test_a_seal_is_proved_by_a_photo_and_a_retest_on_its_day_or_later(change: di
 
 @pytest.mark.invariant
 def test_a_line_with_too_many_cells_is_named_with_their_count(tmp_path: Path) -> None:
-    """A decimal comma in two lines of the file: seven columns, eight and ten cells; the line between them is read."""
+    """A decimal comma in two lines of the file: seven columns, eight and ten cells; the line between them is read,
+    a blank one counts as a line."""
     fans = [{"id": f, "room": "hall", "rated_flow": "30 L/s"} for f in ("in", "out")]
     path = tmp_path / "flows.csv"
     path.write_text(
         "id,what,value,date,person,method,instrument\n"
         "in,flow,24,5 L/s,2026-05-09,A. Tester,hood on grille,h1\n"
         "in,flow,24.5 L/s,2026-05-09,A. Tester,hood on grille,h1\n"
-        "out,flow,24,5 L/s,2026-05-09,A. Tester,hood on grille,h1,2,5\n",
+        "\nout,flow,24,5 L/s,2026-05-09,A. Tester,hood on grille,h1,2,5\n",
         encoding="utf-8",
     )
     told, problems = read_measured(path, house(PLAN, fan=fans))
     assert [(p.where, p.found) for p in problems] == [
         ("flows.csv (line 2)", "8 cells"),
-        ("flows.csv (line 4)", "10 cells"),
+        ("flows.csv (line 5)", "10 cells"),
     ]
     assert {p.accepted.split(",")[0] for p in problems} == {"7 cells"}
     (value,) = told.values()
@@ -166,6 +167,7 @@ def test_electricity_is_that_of_every_head_and_of_the_heaters() -> None:
     """310 + 470 + 85 kWh; where one head's data sheet says nothing, nothing is known of the sum."""
     assert_close(outcome((310.0, 470.0), 85.0).electric_kwh, 865.0, rel=1e-12, why=EXACT)
     assert outcome((310.0, None), 85.0).electric_kwh is None
+    assert (outcome((), 85.0).electric_kwh, outcome((), 0.0).electric_kwh) == (85.0, None)
 
 
 # ------------------------------------------------------------------------------------------------ floor tubes
@@ -179,6 +181,9 @@ def test_a_line_too_short_to_widen_is_as_wide_as_the_spacing(length: float, step
     assert_close(shape.bounds, (-0.5 * step, -0.5 * step, length + 0.5 * step, 0.5 * step), abs=1e-9, why=EXACT)
     ends = 20.0 * math.sin(math.radians(9.0)) * (0.5 * step) ** 2
     assert_close(shape.area, length * step + ends, rel=1e-9, why="a circle of forty chords")
+    led = widening(LineString([(-1.0, 0.0), (length, 0.0)]), 1.0, 0.0508, step)
+    narrow = led.intersection(box(-1.0, -1.0, -0.5 * step, 1.0))
+    assert_close(narrow.bounds, (-1.0, -0.0254, -0.5 * step, 0.0254), abs=1e-9, why="a leader keeps its gap")
 
 
 def floor_of(wide: float) -> tuple[_Floor, Any]:

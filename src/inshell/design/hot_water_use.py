@@ -11,6 +11,7 @@ from inshell.physics.fluids import fluid_at
 from inshell.physics.hot_water import flow_exceeded, hot_flow_m3_s, mains_water_c, simultaneous
 from inshell.sources import table
 
+LEAST_LIFT_K = 0.1  # over the street, where water comes as warm as the heater makes it
 PEAK_SHARE = 0.01
 USABLE = 0.7  # of a tank, before it runs cool (common practice)
 WARMEST_TAP_C = 48.9
@@ -69,14 +70,14 @@ def calculate_hot_water(house: House, climate: HouseClimate) -> HotWater:
     for m, cold in enumerate(months):
         now = simultaneous(fixtures=[(d.hot_m3_s, d.use) for d in _draws(house, cold, hot_c)])
         totals = now if m == coldest else totals
-        heat = fluid_at(temperature_c=0.5 * (cold + hot_c)).heat_j_m3k
+        heat, lift = fluid_at(temperature_c=0.5 * (cold + hot_c)).heat_j_m3k, max(hot_c - cold, LEAST_LIFT_K)
         peak = flow_exceeded(totals=now, share=PEAK_SHARE)
-        able = most / (heat * (hot_c - cold)) if most is not None else None
+        able = most / (heat * lift) if most is not None else None
         beyond = sum(p for q, p in now if q > able + 1e-9) if able is not None else None
         short = peak - (able or 0.0)
         stored = USABLE * float(heater.stored_m3) if heater is not None else 0.0
         lasts = stored / short if stored > 0.0 and short > 0.0 else None
-        seasons.append(Season(m + 1, cold, able, beyond, peak, heat * peak * (hot_c - cold), lasts))
+        seasons.append(Season(m + 1, cold, able, beyond, peak, heat * peak * lift, lasts))
     return HotWater(heater, tuple(_draws(house, months[coldest], hot_c)), tuple(totals), tuple(seasons), hot_c, most)
 
 
@@ -102,6 +103,7 @@ def _draws(house: House, cold_c: float, hot_c: float) -> list[Draw]:
         flow = float(tap.flow_m3_s if tap.flow_m3_s is not None else row["flow_m3_s"])
         mixed = float(tap.mixed_c if tap.mixed_c is not None else row["mixed_c"])
         use = float(tap.use if tap.use is not None else row["use"])
-        hot = float(hot_flow_m3_s(flow_m3_s=flow, mixed_c=mixed, cold_c=cold_c, hot_c=max(hot_c, cold_c + 0.1)))
+        warm = max(hot_c, cold_c + LEAST_LIFT_K)
+        hot = float(hot_flow_m3_s(flow_m3_s=flow, mixed_c=mixed, cold_c=cold_c, hot_c=warm))
         told.append(Draw(tap.id, tap.kind, flow, mixed, use, hot))
     return told

@@ -98,7 +98,6 @@ def heating_design(
     )  # fmt: skip
     cold, f = climate.design.heating_c, ready.forcing
     boundary = np.tile(f.boundary_c[0], (24, 1))
-    boundary[:, 3:] += cold - boundary[0, 0]
     inside = float(house.household.heating_set_point_c)
     boundary[:, 3:] = [cold + (1.0 - b.factor) * (inside - cold) for b in house.buffer]
     boundary[:, 0] = boundary[:, 1] = cold

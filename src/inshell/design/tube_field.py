@@ -135,8 +135,9 @@ def band_of(lines: list[LineString], after_m: float, step: float, bend: float, g
 def widening(line: LineString, after_m: float, gap: float, step: float) -> BaseGeometry:
     """A line as wide as the gap of leaders as far as a place, then widening within WIDENS_M to the spacing."""
     within = min(WIDENS_M, 0.12 * (line.length - after_m))
+    lead = [substring(line, 0.0, after_m).buffer(0.5 * gap, cap_style="flat", quad_segs=10)] if after_m > 1e-6 else []
     if within < 0.1 * step:
-        return line.buffer(0.5 * step, quad_segs=10)
+        return unary_union([*lead, substring(line, after_m, line.length).buffer(0.5 * step, quad_segs=10)])
     stops = np.linspace(0.0, within, 25)
     share = stops / within
     half = 0.5 * gap + 0.5 * (step - gap) * (3.0 * share**2 - 2.0 * share**3)
@@ -145,10 +146,7 @@ def widening(line: LineString, after_m: float, gap: float, step: float) -> BaseG
     way = (near - points) / np.hypot(*(near - points).T)[:, None]
     side = np.column_stack([-way[:, 1], way[:, 0]]) * half[:, None]
     flare = Polygon([*(points + side), *(points - side)[::-1]]).buffer(0.0)
-    parts = [flare, substring(line, after_m + within, line.length).buffer(0.5 * step, quad_segs=10)]
-    if after_m > 1e-6:
-        parts.append(substring(line, 0.0, after_m).buffer(0.5 * gap, cap_style="flat", quad_segs=10))
-    return unary_union(parts)
+    return unary_union([*lead, flare, substring(line, after_m + within, line.length).buffer(0.5 * step, quad_segs=10)])
 
 
 def _but_mouth(band: BaseGeometry, root: XY, gap: float) -> LineString:

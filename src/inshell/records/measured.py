@@ -26,8 +26,8 @@ def read_measured(path: Path, house: House) -> tuple[dict[tuple[str, str], Measu
     columns = tuple(rows.fieldnames or ())
     if not set(HEADER[:6]) <= set(columns):
         return {}, [Problem(path.name, f"columns {', '.join(columns)}", ", ".join(HEADER))]
-    for number, row in enumerate(rows, start=2):
-        where = f"{path.name} (line {number})"
+    for row in rows:
+        where = f"{path.name} (line {rows.line_num})"
         if not (row["value"] or "").strip():
             continue
         key = ((row["id"] or "").strip(), (row["what"] or "").strip())

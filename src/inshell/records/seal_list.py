@@ -60,8 +60,8 @@ def read_seal_list(folder: Path) -> dict[str, SealRecord]:
     problems: list[Problem] = []
     found: dict[str, SealRecord] = {}
     numbers: set[int] = set()
-    for line, row in enumerate(rows, start=2):
-        where = f"{NAME} (line {line})"
+    for row in rows:
+        where = f"{NAME} (line {rows.line_num})"
         if None in row:
             problems.append(Problem(where, "more cells than columns", "quotes round cells with a comma"))
             continue

@@ -43,10 +43,12 @@ class Outcome:
 
     @property
     def electric_kwh(self) -> float | None:
-        """Electricity of heads and heaters through the year; None where a data sheet does not say."""
+        """Electricity of heads and heaters through the year; None where a data sheet does not say or
+        nothing electric is there."""
         parts = [mode.electric_kwh for mode in self.heads]
         known = [part for part in parts if part is not None]
-        return sum(known) + self.heater_kwh if known and len(known) == len(parts) else None
+        is_told = len(known) == len(parts) and (known or self.heater_kwh > 0.0)
+        return sum(known) + self.heater_kwh if is_told else None
 
 
 def outcome_of(
