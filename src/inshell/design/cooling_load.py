@@ -79,9 +79,10 @@ def greatest_total_w(load: CoolingLoad) -> float:
 
 
 def calculate_cooling_load(house: House, geometry: Geometry, climate: HouseClimate) -> CoolingLoad:
-    """Twelve design days; raises ValueError without a weather year or a cooling design temperature."""
+    """Twelve design days, everyone at home; raises ValueError without a weather year or a cooling design temperature."""
     if climate.year is None or climate.design.cooling_c is None:
         raise ValueError("a cooling load needs a weather year and a cooling design temperature")
+    house = _all_at_home(house)
     days = [24 * clearest_day(climate.year, month) + np.arange(24, dtype=np.int64) for month in range(12)]
     hours = np.concatenate(days)
     ready = _held(house, prepare(house, geometry, climate, hours=hours, doors="open"))
@@ -108,6 +109,12 @@ def calculate_cooling_load(house: House, geometry: Geometry, climate: HouseClima
         latent.reshape(*shape, len(LATENT)),
         closing,
     )
+
+
+def _all_at_home(house: House) -> House:
+    """A hot day may fall on a free one: whoever leaves on working days is counted in."""
+    people = tuple(p.model_copy(update={"away_from_h": None, "away_to_h": None}) for p in house.person)
+    return house.model_copy(update={"person": people})
 
 
 def month_design_c(year: ClimateYear, month: int, hottest_c: float) -> float:
