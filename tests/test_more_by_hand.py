@@ -22,6 +22,7 @@ from inshell.design.floor_heat import FloorHeat, LoopHeat
 from inshell.design.floor_water import calculate_water
 from inshell.design.gains import sun_on_nodes
 from inshell.design.heads import rated_cooling
+from inshell.design.heating import buffer_c
 from inshell.design.leak_skins import board_of
 from inshell.design.room_days import design_of
 from inshell.design.tube_plan import TubeRun
@@ -293,3 +294,17 @@ def test_the_pump_of_a_floor_makes_the_worst_loop_and_the_exchanger() -> None:
     assert_close(water.head_pa, fast.head_pa + exchanger, abs=1e-3 * exchanger, why="the weight of water")
     assert_close((slow.throttle_pa, fast.throttle_pa), (fast.head_pa - slow.head_pa, 0.0), abs=1e-6, why=EXACT)
     assert water.running_share is None
+
+
+@pytest.mark.published
+def test_a_space_beside_the_house_sees_its_share_of_the_difference() -> None:
+    """EN 12831 (from memory): Te + (1 - b)(Ti - Te); a house of 20 to 25 °C stands between its set points in mild air.
+
+    b = 0.4: at -10 °C 0.6 x 30 - 10 = 8, at 22 °C 22, at 35 °C 35 - 0.6 x 10 = 29. b = 1 is outdoors, b = 0 the house.
+    """
+    spaces = [{"id": f"s{k}", "kind": "porch", "walls": ["a:west"], "temperature_factor": b}
+              for k, b in enumerate((0.4, 1.0, 0.0))]  # fmt: skip
+    room = {"id": "a", "outline": rectangle(0, 0, 4, 3), "ceiling": 2.5}
+    set_points = {"heating_set_point": "20 °C", "cooling_set_point": "25 °C"}
+    got = buffer_c(house([room], buffer=spaces, household=set_points), np.array([-10.0, 22.0, 35.0]))
+    assert_close(got, [[8.0, -10.0, 20.0], [22.0, 22.0, 22.0], [29.0, 35.0, 25.0]], abs=1e-9, why="by hand")

@@ -13,7 +13,7 @@ import numpy as np
 from inshell.climate.choose import HouseClimate
 from inshell.design.coupled import films_of, networks_of
 from inshell.design.heads import UNLIMITED_W
-from inshell.design.heating import set_point_c
+from inshell.design.heating import buffer_c, set_point_c
 from inshell.errors import NotConverged
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
@@ -126,11 +126,8 @@ class _Case:
             for room in unit.supply_rooms
         }
         self.share = np.array([0.0 if link.name in stopped else 1.0 for link in routes.network.links])
-        self.boundary = np.array([self.outdoor_c, self.outdoor_c, climate.design.mean_annual_c, *self._buffers()])
-
-    def _buffers(self) -> list[float]:
-        inside = float(self.house.household.heating_set_point_c)
-        return [self.outdoor_c + (1.0 - b.factor) * (inside - self.outdoor_c) for b in self.house.buffer]
+        beside = buffer_c(house, np.array(self.outdoor_c))
+        self.boundary = np.array([self.outdoor_c, self.outdoor_c, climate.design.mean_annual_c, *beside])
 
     def solved(self, doors_open: bool) -> ColdDay:
         count = len(self.rooms)

@@ -15,6 +15,7 @@ from inshell.climate.year import MONTH_HOURS, ClimateYear
 from inshell.design.cold_day import Makers
 from inshell.design.day_run import DayRun, day_step_s
 from inshell.design.drivers import Prepared, prepare, sky_c, vapour_share, with_heads
+from inshell.design.heating import buffer_c
 from inshell.design.year_run import run_in
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
@@ -72,9 +73,8 @@ def cooling_design(
     )
     outdoor = design_hours_c(climate.year, month, climate.design.cooling_c, house.climate.daily_range_k)
     boundary = ready.forcing.boundary_c.copy()
-    boundary[:, 3:] += (outdoor - boundary[:, 0])[:, None]
     dew = np.full(24, float(climate.year.monthly_means("dew_point_c")[month]))
-    boundary[:, 0], boundary[:, 1] = outdoor, sky_c(house, outdoor, dew)
+    boundary[:, 0], boundary[:, 1], boundary[:, 3:] = outdoor, sky_c(house, outdoor, dew), buffer_c(house, outdoor)
     vapour = vapour_share(dew, climate.pressure_pa)
     if house.climate.cooling_wet_bulb_c is not None:
         pressure = vapour_from_wet_bulb_pa(

@@ -17,6 +17,7 @@ from inshell.design.cooling_day import clearest_day, design_hours_c, hottest_mon
 from inshell.design.drivers import Prepared, prepare, sky_c, vapour_share
 from inshell.design.gains import people_at, sun_through_windows
 from inshell.design.heads import UNLIMITED_W
+from inshell.design.heating import buffer_c
 from inshell.house.geometry import Geometry
 from inshell.house.geometry.surfaces import GROUND, OUTDOORS
 from inshell.house.model.house import House
@@ -79,7 +80,10 @@ def greatest_total_w(load: CoolingLoad) -> float:
 
 
 def calculate_cooling_load(house: House, geometry: Geometry, climate: HouseClimate) -> CoolingLoad:
-    """Twelve design days, everyone at home; raises ValueError without a weather year or a cooling design temperature."""
+    """Twelve design days, everyone at home.
+
+    Raises ValueError without a weather year or a cooling design temperature.
+    """
     if climate.year is None or climate.design.cooling_c is None:
         raise ValueError("a cooling load needs a weather year and a cooling design temperature")
     house = _all_at_home(house)
@@ -149,8 +153,7 @@ def _design_weather(house: House, climate: HouseClimate, year: ClimateYear, read
     )
     dew = np.minimum(np.repeat(dews, 24), outdoor)
     boundary = ready.forcing.boundary_c.copy()
-    boundary[:, 3:] += (outdoor - boundary[:, 0])[:, None]
-    boundary[:, 0], boundary[:, 1] = outdoor, sky_c(house, outdoor, dew)
+    boundary[:, 0], boundary[:, 1], boundary[:, 3:] = outdoor, sky_c(house, outdoor, dew), buffer_c(house, outdoor)
     vapour = vapour_share(dew, climate.pressure_pa)
     forcing = replace(ready.forcing, outdoor_c=outdoor, boundary_c=boundary, outdoor_vapour=vapour)
     return replace(ready, forcing=forcing)

@@ -16,7 +16,7 @@ from inshell.design.coupled import films_of, networks_of
 from inshell.design.envelope import ground_swing
 from inshell.design.gains import people_at, sun_on_nodes, within
 from inshell.design.heads import heads_of
-from inshell.design.heating import set_point_c
+from inshell.design.heating import buffer_c, set_point_c
 from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.house.model.openings import Door
@@ -172,10 +172,8 @@ def _forcing(
     source = sun_on_nodes(house, geometry, thermal, year, hours)
     days = {works: [_inside(house, geometry, hour, works) for hour in range(24)] for works in (True, False)}
     inside_now = [days[bool(works)][h] for works, h in zip(is_working(house, hours), clock, strict=True)]
-    inside = float(house.household.heating_set_point_c)
-    buffers = [outdoor + (1.0 - b.factor) * (inside - outdoor) for b in house.buffer]
     sky = sky_c(house, outdoor, year.dew_point_c[hours])
-    boundary = np.column_stack([outdoor, sky, earth_c(house, geometry, year, hours), *buffers])
+    boundary = np.column_stack([outdoor, sky, earth_c(house, geometry, year, hours), buffer_c(house, outdoor)])
     none, scale = np.full((len(hours), rooms), np.nan), climate.pressure_pa / STANDARD_PRESSURE_PA
     return Forcing(
         outdoor_c=outdoor,

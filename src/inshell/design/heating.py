@@ -16,6 +16,7 @@ from inshell.house.geometry.surfaces import GROUND
 from inshell.house.model.house import House
 from inshell.network.construction import assembly_u
 from inshell.physics.air import volumetric_heat_capacity_j_m3k
+from inshell.physics.types import Floats
 from inshell.sources import table
 
 
@@ -207,6 +208,18 @@ def _leak_areas(house: House, elements: list[Element]) -> dict[str, float]:
         if element.other != GROUND:
             areas[element.room] += element.area_m2
     return areas
+
+
+def buffer_c(house: House, outdoor_c: Floats) -> Floats:
+    """Temperature of every space beside the house, a column each: between outdoors and a house held at its set points.
+
+    Formula: Te + (1 - b)(Ti - Te), Ti the outdoor temperature kept within the set points of heating and cooling
+    Source: EN 12831-1, temperature factor b (from memory); on hot days the same factor (common practice)
+    """
+    home = house.household
+    outdoor = np.asarray(outdoor_c, dtype=float)[..., None]
+    inside = np.clip(outdoor, float(home.heating_set_point_c), float(home.cooling_set_point_c))
+    return np.asarray(outdoor + (1.0 - np.array([b.factor for b in house.buffer])) * (inside - outdoor))
 
 
 def set_point_c(house: House, room_id: str) -> float:

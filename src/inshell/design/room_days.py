@@ -15,6 +15,7 @@ from inshell.climate.choose import HouseClimate
 from inshell.design.cold_day import Makers
 from inshell.design.cooling_day import cooling_design
 from inshell.design.drivers import WINTER_DEW_K, Prepared, prepare, vapour_share, with_heads
+from inshell.design.heating import buffer_c
 from inshell.design.room_balance import RoomBalance, room_balances
 from inshell.design.year_run import run_in
 from inshell.house.geometry import Geometry
@@ -98,11 +99,9 @@ def heating_design(
     )  # fmt: skip
     cold, f = climate.design.heating_c, ready.forcing
     boundary = np.tile(f.boundary_c[0], (24, 1))
-    inside = float(house.household.heating_set_point_c)
-    boundary[:, 3:] = [cold + (1.0 - b.factor) * (inside - cold) for b in house.buffer]
-    boundary[:, 0] = boundary[:, 1] = cold
-    boundary[:, 2] = climate.design.mean_annual_c
     outdoor, dew = np.full(24, cold), np.full(24, cold - WINTER_DEW_K)
+    boundary[:, 0] = boundary[:, 1] = cold
+    boundary[:, 2], boundary[:, 3:] = climate.design.mean_annual_c, buffer_c(house, outdoor)
     forcing = replace(
         f, outdoor_c=outdoor, boundary_c=boundary, source_w=np.zeros_like(f.source_w),
         gains_w=np.zeros_like(f.gains_w), wind_pa=np.zeros_like(f.wind_pa),
