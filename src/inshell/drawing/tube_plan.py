@@ -19,7 +19,7 @@ from inshell.house.geometry import Geometry
 from inshell.house.model.house import House
 from inshell.units import show
 
-PAPER_MM = (235.0, 150.0)
+LANDSCAPE_MM, PORTRAIT_MM = (235.0, 150.0), (152.0, 190.0)  # of a sheet for the crew; of a page of the report
 PATTERNS = ("", "5 1.2", "1.6 0.9", "6 1 1.2 1", "8 1.6 1.6 1.6 1.6 1.6", "3 0.8")
 HATCH_M = 0.18
 DO_NOT_DRILL = "TUBES BELOW: DO NOT DRILL, NAIL OR CUT THIS SLAB"
@@ -27,14 +27,16 @@ DXF_METRES, DXF_INCHES, TEXT_M = 6, 1, 0.12
 LINETYPES = ("CONTINUOUS", "DASHED", "DOT", "DASHDOT", "DIVIDE", "CENTER")
 
 
-def draw_tubes(house: House, geometry: Geometry, plan: TubePlan) -> list[Drawing]:
+def draw_tubes(
+    house: House, geometry: Geometry, plan: TubePlan, paper_mm: tuple[float, float] = LANDSCAPE_MM
+) -> list[Drawing]:
     """One plan for each level that has tubes, with the length of every circuit."""
     drawings = []
     for title, level in levels_shown(house, geometry):
         runs = [(k, run) for k, run in enumerate(plan.runs, start=1) if set(run.areas) & level.rooms]
         if not runs:
             continue
-        page, scale, inside = _page(house, level)
+        page, scale, inside = _page(house, level, paper_mm)
         draw_walls(page, level, inside)
         taken: list[BaseGeometry] = list(draw_openings(page, level, wall_m(house)))
         _keep_outs(page, house, plan)
@@ -51,12 +53,12 @@ def draw_tubes(house: House, geometry: Geometry, plan: TubePlan) -> list[Drawing
     return drawings
 
 
-def _page(house: House, level: Level) -> tuple[Sheet, str, BaseGeometry]:
+def _page(house: House, level: Level, paper_mm: tuple[float, float]) -> tuple[Sheet, str, BaseGeometry]:
     inside = unary_union([o.polygon.buffer(1e-4, join_style="mitre") for o in level.outlines])
     x0, y0, x1, y1 = inside.bounds
     beyond = 1.5 * wall_m(house)
     bounds = (x0 - beyond, y0 - beyond, x1 + beyond, y1 + beyond)
-    ratio, scale = scale_for(bounds[2] - bounds[0], bounds[3] - bounds[1], paper_mm=PAPER_MM, system=house.units)
+    ratio, scale = scale_for(bounds[2] - bounds[0], bounds[3] - bounds[1], paper_mm=paper_mm, system=house.units)
     return Sheet(bounds, ratio), scale, inside
 
 

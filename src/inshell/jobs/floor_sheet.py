@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from inshell.drawing.tube_plan import DO_NOT_DRILL, draw_tubes, tubes_dxf
+from inshell.drawing.tube_plan import DO_NOT_DRILL, LANDSCAPE_MM, draw_tubes, tubes_dxf
 from inshell.errors import refuse
 from inshell.house.writing import must_be_new, write_text
 from inshell.jobs.floor import Floor
@@ -36,10 +36,10 @@ def write_plan(told: Floor, output: Path, *, overwrite: bool) -> None:
         write_text(output, render_floor_sheet(sheet_facts(told)), overwrite=overwrite)
 
 
-def sheet_facts(told: Floor) -> dict[str, Any]:
+def sheet_facts(told: Floor, paper_mm: tuple[float, float] = LANDSCAPE_MM) -> dict[str, Any]:
     """What the crew's sheet shows."""
     house = told.answer.house
-    drawings = draw_tubes(house, told.answer.geometry, told.plan)
+    drawings = draw_tubes(house, told.answer.geometry, told.plan, paper_mm)
     circuits = {c.id: c for c in house.circuit}
     water = {loop.id: loop for loop in told.water.loops} if told.water else {}
     sizes: dict[str, float] = {}

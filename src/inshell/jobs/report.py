@@ -16,6 +16,7 @@ from inshell.drawing.air_plan import draw_air
 from inshell.drawing.plan import Drawing, draw_plans
 from inshell.drawing.seal_plan import SealMark, draw_seals
 from inshell.drawing.section import draw_sections
+from inshell.drawing.tube_plan import PORTRAIT_MM
 from inshell.errors import refuse
 from inshell.house.geometry.gross import gross_of
 from inshell.house.geometry.walls import compass
@@ -98,7 +99,7 @@ def facts_of(checked: Checked) -> dict[str, Any]:
         "seals": _seals(answer),
         "seal_plans": _seal_plans(answer),
         "hot_water": hot_water_of(answer) if house.fixture else None,
-        "floor": sheet_facts(floor_of(answer)) if house.circuit and house.slab else None,
+        "floor": sheet_facts(floor_of(answer), PORTRAIT_MM) if house.circuit and house.slab else None,
         "moisture_words": moisture_words,
         "rules": side_by_side(answer),
         "rule_words": rules_air(answer).words,

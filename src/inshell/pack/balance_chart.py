@@ -1,4 +1,4 @@
-"""A room's balance as a picture: signed bars with their watts, the coldest design day beside the hottest."""
+"""A room's balance as a picture: signed bars with their watts, the coldest design day over the hottest."""
 
 from __future__ import annotations
 
@@ -19,9 +19,11 @@ def balance_chart(rooms: dict[str, Any], room: str, system: System) -> str:
     unit, label = ("Btu/h", "Btu/h") if system == "us" else ("W", "W")
     degrees = ("degF", "°F") if system == "us" else ("degC", "°C")
 
+    tall = [len(parts) for parts in rows]
+
     def draw(figure: Any) -> None:
         for axes, day, one, parts in zip(
-            figure.subplots(1, len(days), squeeze=False)[0], days, mine, rows, strict=True
+            figure.subplots(len(days), 1, squeeze=False, height_ratios=tall)[:, 0], days, mine, rows, strict=True
         ):
             shown = [(words, to_unit(watts, "power", unit)) for words, watts in parts][::-1]
             values = [value for _, value in shown]
@@ -44,7 +46,7 @@ def balance_chart(rooms: dict[str, Any], room: str, system: System) -> str:
             air = to_unit(float(one["air_c"][one["worst_hour"]]), "temperature", degrees[0])
             axes.set_title(f"{DAYS[day['season']]}, {air:.1f} {degrees[1]} ({label})", fontsize=8, loc="right")
 
-    size = (6.6, 0.6 + 0.23 * max(len(r) for r in rows))
+    size = (6.6, 0.35 * len(days) + 0.17 * sum(tall))
     return drawn(f"Balance of heat of {room} on its design days", size, draw)
 
 

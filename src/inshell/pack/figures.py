@@ -21,6 +21,15 @@ class Figure:
         return Markup(self.svg)
 
 
+def tied(text: str) -> str:
+    """Groups of a number by narrow spaces at which no line breaks.
+
+    >>> tied("11 337 Btu/h").encode("ascii", "xmlcharrefreplace")
+    b'11&#8239;337 Btu/h'
+    """
+    return re.sub(r"(?<=\d) (?=\d)", "\u202f", text)
+
+
 def cited(source: str) -> str:
     """A source as an official reads it: a dagger where it was cited without the printed edition at hand.
 
@@ -38,7 +47,11 @@ class Figures:
 
     def quantity(self, value: float | None, kind: str) -> str:
         """A value of one kind."""
-        return show(value, kind, self.system)
+        return tied(show(value, kind, self.system))
+
+    def bare(self, value: float | None, kind: str) -> str:
+        """A value without its unit, for a table that names it once."""
+        return tied(show(value, kind, self.system).rpartition(" ")[0])
 
     def height_above_sea(self, value_m: float) -> str:
         """Whole feet or metres."""
@@ -67,8 +80,8 @@ class Figures:
 
     def promise_value(self, value: float | None, unit: str) -> str:
         """A promise's number."""
-        return show_promise(value, unit, self.system)
+        return tied(show_promise(value, unit, self.system))
 
     def limit(self, value: float | None, unit: str, sense: str) -> str:
         """A promise's limit in words."""
-        return show_limit(value, unit, sense, self.system)
+        return tied(show_limit(value, unit, sense, self.system))

@@ -14,6 +14,7 @@ from inshell.pack.day_charts import days_chart, year_map
 from inshell.pack.figures import Figure, Figures, cited
 from inshell.pack.settings_chart import settings_chart
 from inshell.sources import table
+from inshell.units import System
 
 
 def render_report(facts: dict[str, Any]) -> str:
@@ -26,6 +27,7 @@ def render_report(facts: dict[str, Any]) -> str:
         keep_trailing_newline=True,
     )
     environment.filters["quantity"] = Figures(facts["units"]).quantity
+    environment.filters["bare"] = Figures(facts["units"]).bare
     environment.filters["height"] = Figures(facts["units"]).height_above_sea
     environment.filters["heat_loss"] = Figures(facts["units"]).heat_loss
     environment.filters["tightness"] = Figures(facts["units"]).tightness
@@ -37,16 +39,17 @@ def render_report(facts: dict[str, Any]) -> str:
     return environment.get_template("report.html").render(
         **facts,
         charts=_charts(facts),
-        css=Markup(_css()),
+        css=Markup(_css(facts["units"])),
         version=__version__,
         not_outside=table("evidence")["not_outside"],
     )
 
 
-def _css() -> str:
+def _css(units: System) -> str:
     from importlib.resources import files
 
-    return files("inshell.pack").joinpath("report.css").read_text(encoding="utf-8")
+    text = files("inshell.pack").joinpath("report.css").read_text(encoding="utf-8")
+    return text if units == "us" else text.replace("size: letter", "size: A4")
 
 
 def _charts(facts: dict[str, Any]) -> dict[str, Any]:
