@@ -177,6 +177,10 @@ def test_heads_of_one_outdoor_unit_give_no_more_than_it(unit_w: float, heating_w
     assert_close(capacity_w(one, "heating", 0.0), heating_w, rel=1e-12, why=EXACT)
     assert_close(capacity_w(one, "cooling", 35.0), cooling_w, rel=1e-12, why=EXACT)
     assert capacity_w(one, "cooling", None) is None
+    idle = {"outdoor_unit": [*rest["outdoor_unit"], {"id": "v", "maximum": "9000 W"}], "heater": rest["heater"]}
+    assert_close(capacity_w(house(TWO, head=heads, **idle), "heating", 0.0), heating_w, rel=1e-12, why="v serves none")
+    apart = [heads[0], heads[1] | {"outdoor_unit": "v"}]
+    assert_close(capacity_w(house(TWO, head=apart, **idle), "heating", 0.0), 5200.0, rel=1e-12, why="each its own")
 
 
 @pytest.mark.analytic

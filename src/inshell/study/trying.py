@@ -204,8 +204,12 @@ def capacity_w(house: House, mode: str, outdoor_c: float | None) -> float | None
     maps = [map_of(head, "heating" if mode == "heating" else "cooling") for head in house.head]
     if any(m is None for m in maps) or not maps:
         return None
-    total = sum(float(m.at("most_w", outdoor_c)) for m in maps if m is not None)
-    units = [u.maximum_w for u in house.outdoor_unit if u.maximum_w is not None]
-    if units and len(house.head) > 1 and all(h.outdoor_unit for h in house.head):
-        total = min(total, sum(units))
+    able = [
+        (head.outdoor_unit, float(m.at("most_w", outdoor_c))) for head, m in zip(house.head, maps, strict=True) if m
+    ]
+    total = sum(most for _, most in able)
+    for unit in house.outdoor_unit:
+        mine = [most for name, most in able if name == unit.id]
+        if len(mine) > 1 and unit.maximum_w is not None:
+            total -= max(0.0, sum(mine) - float(unit.maximum_w))
     return total + (sum(h.power_w for h in house.heater) if mode == "heating" else 0.0)
