@@ -17,15 +17,18 @@ from inshell.design.cold_day import _Case
 from inshell.design.cooling_load import greatest_total_w
 from inshell.design.dry_year import humidity_by_month
 from inshell.design.floor_heat import LoopHeat
-from inshell.design.observations import heating_capacity_w
+from inshell.design.observations import _floors, heating_capacity_w
+from inshell.design.pressure import supply_at_m3_s
 from inshell.design.tube_field import _home
 from inshell.house.geometry import derive
 from inshell.house.geometry.planes import Plane
+from inshell.house.model.air_devices import Ventilator
 from inshell.house.model.heat_devices import Head
 from inshell.house.reading import read_house
 from inshell.network.routes import routes_of
 from inshell.physics.floor import WaterToCore, water_to_core_m2k_w
 from inshell.physics.heater import air_to_water_cop
+from inshell.study.regression import weights_of
 from tests.evidence import DEMO, assert_close
 from tests.houses import house, rectangle
 
@@ -154,3 +157,54 @@ def test_a_new_house_is_wetter_by_what_it_dries() -> None:
     assert_close(told[0].first_year, np.full(12, 0.40 + more), abs=1e-4, why="saturation to five digits")
     assert_close(told[0].mean, np.full(12, 0.40), rel=1e-12, why=EXACT)
     assert (told[1].first_year[0], told[1].highest[:2]) == (1.0, (0.99, 0.40)), "no air is wetter than wet"
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("defrost", "below", "stops", "outdoor", "supplies"),
+    [
+        ("exhaust-only", -5, None, -6.0, False), ("exhaust-only", -5, None, -4.0, True),
+        ("recirculate", -5, None, -6.0, True), ("recirculate", -5, -12, -13.0, False),
+        ("recirculate", -5, -12, -11.0, True), ("exhaust-only", -15, -12, -13.0, False),
+    ],
+)  # fmt: skip
+def test_a_ventilator_supplies_unless_frost_stops_it(
+    defrost: str, below: float, stops: float | None, outdoor: float, supplies: bool
+) -> None:
+    more = {} if stops is None else {"supply_stops_below": f"{stops} °C"}
+    unit = Ventilator.model_validate(
+        {"id": "v", "room": "a", "recovery": 0.7, "supply_rooms": ["a"], "exhaust_rooms": ["b"], "supply_flow": "30 L/s", "exhaust_flow": "32 L/s",
+         "defrost": defrost, "defrost_below": f"{below} °C", **more}, context={"units": "si"},
+    )  # fmt: skip
+    assert supply_at_m3_s(unit, outdoor) == pytest.approx(0.03 if supplies else 0.0)
+
+
+@pytest.mark.analytic
+def test_weights_ask_for_two_samples_an_unknown_and_two_more() -> None:
+    """Three unknowns: eight samples; a plane through them is found whole: coefficients b s_x / s_y."""
+    dice = np.random.default_rng(1)
+    points = dice.random((8, 3))
+    values = 4.0 + points @ [3.0, -2.0, 0.5]
+    told = weights_of(("one", "two", "three"), points, values)
+    assert told is not None
+    wanted = np.array([3.0, -2.0, 0.5]) * points.std(axis=0) / values.std()
+    assert_close([w.coefficient for w in told.rows], wanted, rel=1e-9, why="greatest first, as it happens")
+    assert_close(told.explained, 1.0, rel=1e-9, why="it is a plane")
+    assert weights_of(("one", "two", "three"), points[:7], values[:7]) is None
+    assert weights_of(("one", "two", "three"), points, np.full(8, 4.0)) is None
+
+
+@pytest.mark.published
+@pytest.mark.parametrize(("load_w", "code"), [(1250.0, "floor-too-warm"), (1150.0, ""), (290.0, "floor-hardly-warm")])
+def test_a_floor_that_carries_a_room_by_its_surface(load_w: float, code: str) -> None:
+    """EN 1264-2: q = 8.92 (tF - ti)^1.1: 9 K give 100.0 W/m2, 4 K 41.0. 12 m2: 1,200 W are 100; 50 W go to the ground."""
+    room = {"id": "a", "outline": rectangle(0, 0, 4, 3), "ceiling": 2.5}
+    circuit = {"id": "c", "rooms": ["a"], "manifold": "m", "spacing": "0.2 m", "depth": "5 cm"}
+    one = house([room], manifold=[{"id": "m", "room": "a", "position": [1, 1]}], circuit=[circuit])
+    loads = SimpleNamespace(of=lambda _: SimpleNamespace(
+        total_w=load_w + 50.0, losses=[SimpleNamespace(kind="floor", watts=50.0), SimpleNamespace(kind="wall", watts=9.0)]
+    ))  # fmt: skip
+    told = _floors(one, derive(one), cast(Any, loads))
+    assert [f.code for f in told] == ([code] if code else [])
+    if told:
+        assert_close(told[0].values["flux"][0], load_w / 12.0, rel=1e-9, why=EXACT)
