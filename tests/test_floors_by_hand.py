@@ -222,6 +222,16 @@ def test_a_wall_across_a_corner_counts_with_the_side_it_lies_nearer_to(
         assert_close(facing_of(outline, straight).side_ratio, want, rel=1e-9, why=EXACT)
 
 
+@pytest.mark.invariant
+@pytest.mark.parametrize("turn_deg", [0.0, 10.0, 30.0, 90.0, 135.0, 270.0])
+def test_a_wall_half_way_between_two_sides_belongs_to_neither_however_the_plan_is_turned(turn_deg: float) -> None:
+    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    plan = [[0.0, 0.0], [6.0, 0.0], [6.0, 3.0], [5.0, 4.0], [0.0, 4.0]]
+    turned = [[c * x - s * y, s * x + c * y] for x, y in plan]
+    assert_close(facing_of(turned, (45.0 - turn_deg) % 360.0).side_ratio, 1.0, rel=1e-9, why=EXACT)
+    assert_close(facing_of(turned, (180.0 - turn_deg) % 360.0).side_ratio, 1.5, rel=1e-9, why=EXACT)
+
+
 # ------------------------------------------------------------------------------------------------ fans
 
 

@@ -22,6 +22,7 @@ from inshell.physics.types import Array, Floats
 from inshell.physics.wind import wall_pressure_coefficient
 
 ORIFICE_DENSITY_KG_M3 = 1.2041
+HALF_WAY = 0.02  # of its length: a wall within a degree of 45° to both sides of a plan belongs to neither
 DOOR_DISCHARGE = 0.6
 LOW_M = 0.3
 ROOF_COEFFICIENT = -0.5  # low slopes -0.4 to -0.6 (Swami and Chandra 1987, from memory)
@@ -200,10 +201,17 @@ def _facings(house: House, geometry: Geometry, links: list[Link]) -> list[Facing
             found.append(Facing(k, None))
             continue
         along = np.array(surface.ends[1]) - np.array(surface.ends[0])
-        lies_on_one = abs(along @ one) / max(np.hypot(*one), 1e-9) >= abs(along @ two) / max(np.hypot(*two), 1e-9)
-        ratio = float(np.hypot(*one) / np.hypot(*two))
-        found.append(Facing(k, surface.azimuth_deg, min(max(ratio if lies_on_one else 1.0 / ratio, 0.5), 2.0)))
+        found.append(Facing(k, surface.azimuth_deg, min(max(_side_ratio(along, one, two), 0.5), 2.0)))
     return found
+
+
+def _side_ratio(along: Floats, one: Floats, two: Floats) -> float:
+    """Length of the side that a wall belongs to over that of the other; 1 for a wall half way between both."""
+    nearer = abs(along @ one) / np.hypot(*one) - abs(along @ two) / np.hypot(*two)
+    if abs(nearer) < HALF_WAY * np.hypot(*along):
+        return 1.0
+    ratio = float(np.hypot(*one) / np.hypot(*two))
+    return ratio if nearer > 0.0 else 1.0 / ratio
 
 
 def _wall_of(house: House, geometry: Geometry, leak: Leak) -> Surface | None:
