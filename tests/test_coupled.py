@@ -294,9 +294,11 @@ def test_bad_arrays_are_refused_before_they_are_read() -> None:
     kernel = compiled.Kernel(one_room(leak=0.01, fan=0.01), 600.0)
     forcing, state = steady_forcing(kernel.systems[0], 2), first_state(kernel.systems[0], air_c=20.0)
     kernel.run(forcing, state.copy(), 3600.0)
-    for k, name in ((2, "ends"), (0, "kinds"), (1, "kinds"), (8, "edges"), (21, "touches")):
+    curves = next(k for k, v in enumerate(kernel.integers) if len(v) == len(kernel.systems[0].air.links) + 1)
+    for k, at, name in ((2, 0, "ends"), (0, 0, "kinds"), (1, 0, "kinds"), (8, 0, "edges"), (21, 0, "touches"),
+                        (curves, -1, "curves")):  # fmt: skip
         broken = [v.copy() for v in kernel.integers]
-        broken[k][0] = 99
+        broken[k][at] = 99
         twin = compiled.Kernel(kernel.systems, 600.0)
         twin.integers = broken
         with pytest.raises(ValueError, match=name):

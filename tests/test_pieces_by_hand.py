@@ -17,9 +17,11 @@ from inshell.design.cold_day import _Case
 from inshell.design.cooling_load import greatest_total_w
 from inshell.design.dry_year import humidity_by_month
 from inshell.design.floor_heat import LoopHeat
+from inshell.design.leak_places import soil_areas_m2
 from inshell.design.observations import _floors, heating_capacity_w
 from inshell.design.pressure import supply_at_m3_s
 from inshell.design.tube_field import _home
+from inshell.design.tube_plan import _Floor, lay_tubes
 from inshell.house.geometry import derive
 from inshell.house.geometry.planes import Plane
 from inshell.house.model.air_devices import Ventilator
@@ -208,3 +210,44 @@ def test_a_floor_that_carries_a_room_by_its_surface(load_w: float, code: str) ->
     assert [f.code for f in told] == ([code] if code else [])
     if told:
         assert_close(told[0].values["flux"][0], load_w / 12.0, rel=1e-9, why=EXACT)
+
+
+@pytest.mark.published
+@pytest.mark.parametrize("open_m2", [0.09, 0.0004])
+def test_an_opening_over_soil_as_an_area(open_m2: float) -> None:
+    """A disc sink passes 4 k r dP / mu: 0.041, 0.406 and 4.06 m3/h at 3 Pa, 0.3 m square (computed sheet); at 4 Pa a
+    third more; as an effective area Q sqrt(rho/8), never more than six tenths of the bare hole."""
+    r = math.sqrt(open_m2 / math.pi)
+    sandy, silty, gravel = (4.0 * k * r * 4.0 / 1.8e-5 * math.sqrt(1.2041 / 8.0) for k in (1e-9, 1e-10, 1e-8))
+    wanted = np.minimum([sandy, silty, gravel], 0.6 * open_m2)
+    assert_close(soil_areas_m2(open_m2), wanted, rel=0.02, why="viscosity to two digits")
+
+
+@pytest.mark.invariant
+@pytest.mark.parametrize(("spacing", "again"), [("0.25 m", False), ("0.2 m", True)])
+def test_a_loop_is_laid_again_only_where_it_bends_too_tightly(
+    spacing: str, again: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Half-inch tube bends at eight diameters, 0.127 m (trade practice): three quarters of it are enough."""
+    rooms = [{"id": "hall", "outline": rectangle(0, 0, 2, 4), "ceiling": 2.5},
+             {"id": "bed", "outline": rectangle(2, 0, 5, 4), "ceiling": 2.5}]  # fmt: skip
+    one = house(
+        rooms, door=[{"id": "d", "between": ["hall", "bed"], "width": 0.8, "height": 2.0}],
+        manifold=[{"id": "m", "room": "hall", "position": [0.6, 0.5]}],
+        circuit=[{"id": "c", "rooms": ["bed"], "manifold": "m", "spacing": spacing, "depth": "5 cm"}],
+    )  # fmt: skip
+    laid: list[float] = []
+    once = _Floor._laid_once
+
+    def counted(self: _Floor, *given: Any) -> Any:
+        made = once(self, *given)
+        laid.append(made.tightest_m)
+        return made
+
+    monkeypatch.setattr(_Floor, "_laid_once", counted)
+    told = lay_tubes(one, derive(one)).runs[0]
+    assert (len(laid) > 1) is again
+    assert (laid[0] < 0.75 * 0.127) is again
+    assert told.tightest_m >= 0.75 * 0.127
+    assert len(told.leaders) == 1
+    assert_close(told.leader_m, 2.0 * told.leaders[0].length, rel=0.05, why="supply and return, wholly inside rooms")
