@@ -44,6 +44,10 @@ def random_house(seed: int) -> dict[str, Any]:
     doors = _doors(rooms, dice)
     rest = _devices(rooms, doors, dice, seed)
     turned = moved(rooms, turn_deg=turn, dx=dice.uniform(-20, 20), dy=dice.uniform(-20, 20))
+    for row in rest.get("manifold", []):
+        outline = next(Polygon(r["outline"]) for r in turned if r["id"] == row["room"])
+        at = outline.representative_point()
+        row["position"] = [round(at.x, 3), round(at.y, 3)]
     told = content(turned, roof=roof, door=doors, **rest)
     told["site"] |= {"elevation": f"{dice.uniform(0, 3500):.0f} m", "terrain": dice.choice(["open", "suburban", "urban"]),
                      "soil": dice.choice(["clay", "sand", "rock"]), "plan_north": f"{dice.uniform(0, 359):.0f}°"}  # fmt: skip

@@ -48,8 +48,9 @@ HOUSE_S, WHOLE_S, FILE_S, FILE_MB = 60, 900, 5.0, 500.0
 CLOSED = {"heat": 1e-8, "air": 1e-8, "vapour": 1e-6, "gas": 1e-6}  # the last two against what comes in from outdoors
 WHOLE_EACH, FLOOR_EACH = 1000, 10
 COMMANDS = (
-    ["check"], ["describe"], ["simulate", "--day", "heating"], ["rooms", "--samples", "4"], ["air"], ["dry"], ["seal"],
-    ["floor"], ["hot-water"], ["climate"],
+    ["check"], ["describe"], ["simulate", "--day", "heating"], ["simulate", "--day", "cooling"], ["simulate", "--year"],
+    ["rooms", "--samples", "8"], ["air"], ["settings"], ["dry"], ["seal"], ["floor"], ["floor", "--year"], ["hot-water"],
+    ["climate"],
 )  # fmt: skip
 
 
@@ -85,8 +86,11 @@ def whole_house(seed: int) -> str:
             out, code = _ran([words[0], str(path), *words[1:], "--json"])
             if code not in (0, 1, 2):
                 return f"{words[0]} ended with {code}"
-            if not finite(json.loads(out)):
+            told = json.loads(out)
+            if not finite(told):
                 return f"{words[0]} has a number that is not finite"
+            if any(problem["where"].startswith("--") for problem in told.get("refused", ())):
+                return f"{words[0]} refuses its own words"
     return ""
 
 

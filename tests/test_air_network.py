@@ -10,7 +10,11 @@ from scipy.optimize import root
 
 from inshell.errors import InputRefused
 from inshell.network.air import NOTHING_KG_S, _flows, _residual, solve_air
+from inshell.network.compiled import run
 from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
+from inshell.network.reference import run_reference
+from inshell.network.system import Forcing, System, first_state
+from inshell.network.thermal import ThermalNetwork
 from inshell.network.tracers import age_of_air_s, steady_concentration
 from inshell.physics.air import density_kg_m3
 from inshell.physics.fan import FanCurve
@@ -208,3 +212,37 @@ def test_a_fan_that_nothing_feeds_is_refused_by_name() -> None:
     network = AirNetwork(("main", "vault"), (crack("leak", 0, 2, 0.01), fan("fan-7", 0, 1, 0.01)))
     with pytest.raises(InputRefused, match="fan-7"):
         solve_air(network, density_kg_m3=np.full(3, 1.2))
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("leak", [1e-6, 1e-11, 1e-13])
+@pytest.mark.parametrize("solver", ["readable", "either step"])
+def test_a_room_that_hardly_leaks_stands_where_its_fan_ends(leak: float, solver: str) -> None:
+    """0.01 m3/s up to 100 Pa and in a straight line to nothing at 110: 110 - 1000 Q there, Q = C P^0.65 (secant)."""
+    curve = FanCurve((0.0, 100.0, 110.0), (0.01, 0.01, 0.0))
+    links = (
+        Link("crack", LinkKind.CRACK, 0, 1, coefficient_m3_s_pan=leak, exponent=0.65),
+        Link("fan", LinkKind.FAN, 1, 0, curve=curve),
+    )
+    told = 110.0
+    for _ in range(50):
+        told = 110.0 - 1000.0 * leak * told**0.65
+    network = AirNetwork(("room",), links)
+    if solver == "readable":
+        got = [solve_air(network, density_kg_m3=np.array([1.2, 1.2])).pressure_pa[0]]
+    else:
+        thermal = ThermalNetwork(rooms=1, boundaries=1)
+        thermal.node(4e6)
+        thermal.face(0, 0, 50.0)
+        zero, none = np.zeros(1), np.full((1, 1), np.nan)
+        system = System(thermal=thermal, air=network, mass_kg=np.array([40.0]), buffer_kg=zero, buffer_kg_s_pa=zero,
+                        pressure_pa=101325.0, radiant=(0,))  # fmt: skip
+        forcing = Forcing(
+            outdoor_c=np.full(1, 20.0), outdoor_vapour=np.full(1, 0.003), boundary_c=np.full((1, 1), 20.0),
+            source_w=np.zeros((1, 1)), vapour_kg_s=np.zeros((1, 1)), gas_kg_s=np.zeros((1, 1)),
+            wind_pa=np.zeros((1, 2)), route_share=np.ones((1, 2)), heat_at_c=none, cool_at_c=none, most_w=none,
+            least_w=none, permit=np.ones((1, 0)),
+        )  # fmt: skip
+        state = first_state(system, air_c=20.0)
+        got = [step(system, forcing, state.copy(), step_s=600.0).pressure_pa[0, 0] for step in (run, run_reference)]
+    assert_close(got, [told] * len(got), abs=0.02, why="vapour of the room moves its density a little")

@@ -305,7 +305,7 @@ static void NAME(newton_step)(House *restrict s) {
     int64_t n = s->size[FREE];
     V *m = s->newton, *v = s->vector;
     for (int64_t i = 0; i < n; i++) {
-        V sum = SPREAD(1e-12);
+        V sum = SPREAD(KEEPS_KG_S_PA);
         for (int64_t t = s->touch_start[i]; t < s->touch_start[i + 1]; t++) sum += s->slope[s->touch_link[t]];
         for (int64_t j = 0; j < i; j++) m[i * n + j] = SPREAD(0.0);
         m[i * n + i] = sum;
@@ -345,6 +345,14 @@ static V NAME(unseen)(const House *restrict s) {
     return ROUNDING * deepest * steepest;
 }
 
+/* Share of a step that goes no further than REACH_PA, or twice as far as the deepest pressure (`_searched` of air.py). */
+static V NAME(reach)(const House *restrict s) {
+    V furthest = SPREAD(1e-12), deepest = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[FREE]; k++) furthest = LARGER(furthest, SIZE_OF(s->vector[k]));
+    for (int64_t k = 0; k < s->size[ROOMS]; k++) deepest = LARGER(deepest, SIZE_OF(s->p[k]));
+    return SMALLER(SPREAD(1.0), LARGER(SPREAD(REACH_PA), 2.0 * deepest) / furthest);
+}
+
 static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     int64_t rooms = s->size[ROOMS];
     M open = ALL;
@@ -365,7 +373,7 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
         }
         s->balance[5] += PICK(open, SPREAD(1.0), SPREAD(0.0));
         NAME(newton_step)(s);
-        V ahead = NAME(along_step)(s), part = SPREAD(1.0);
+        V ahead = NAME(along_step)(s), part = NAME(reach)(s);
         M searching = open;
         for (int64_t k = 0; k <= rooms; k++) s->trial[k] = s->p[k];
         for (int cut = 0; cut < MOST_CUTS && ANY(searching); cut++) {

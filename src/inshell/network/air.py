@@ -23,6 +23,8 @@ NOTHING_KG_S = 1e-14
 ROUNDING = 1e-15  # of a pressure, what a difference of two cannot resolve: a steep door turns it into a flow
 MOST_ITERATIONS = 200
 MOST_CUTS = 40
+REACH_PA = 1000.0  # a step goes no further, or twice as far as the deepest pressure: fans end long before
+KEEPS_KG_S_PA = 1e-18  # added to every slope, so that a room without any can be solved
 STEP_PA = 1e-6
 LEAST_DIFFERENCE_KG_M3 = 1e-5  # about 0.0025 K
 
@@ -137,9 +139,11 @@ def _fan(link: Link, drop: float, rho_a: float) -> tuple[float, float]:
     """A fan from a to b must make the pressure -drop; helped along, it moves its free flow."""
     if link.curve is None:
         raise ValueError(f"fan {link.name} has no curve")
-    here = float(flow_at_m3_s(curve=link.curve, pressure_pa=max(0.0, -drop)))
-    near = float(flow_at_m3_s(curve=link.curve, pressure_pa=max(0.0, -drop - STEP_PA)))
-    return rho_a * here, max(0.0, rho_a * (near - here) / STEP_PA)
+    against, points, flows = max(0.0, -drop), link.curve.pressure_pa, link.curve.flow_m3_s
+    here = float(flow_at_m3_s(curve=link.curve, pressure_pa=against))
+    k = int(np.searchsorted(points, against))  # it lies between this point and the one before
+    falls = (flows[k - 1] - flows[k]) / (points[k] - points[k - 1]) if 0 < k < len(points) else 0.0
+    return rho_a * here, max(0.0, rho_a * falls)
 
 
 def _doors(
@@ -177,7 +181,7 @@ def _newton_step(network: AirNetwork, residual: Floats, slope: Floats, free: Flo
     for rows, columns, sign in ((c.a, c.a, -1.0), (c.b, c.b, -1.0), (c.a, c.b, 1.0), (c.b, c.a, 1.0)):
         np.add.at(matrix, (rows, columns), sign * slope)
     part = matrix[np.ix_(free, free)]
-    part -= 1e-12 * np.eye(len(free))
+    part -= KEEPS_KG_S_PA * np.eye(len(free))
     return np.asarray(np.linalg.solve(part, -residual[free]))
 
 
@@ -192,10 +196,11 @@ def _searched(
     """The step, shortened until it does not overshoot.
 
     Every route's flow rises with its drop, so the residual is the slope of a convex function of the pressures: along
-    the step its projection falls, and a step that ends beyond twice the way to its root is cut back towards it.
+    the step its projection falls, and a step that ends beyond twice the way to its root is cut back towards it. In a
+    room that hardly leaks a first step would end at pressures where nothing is left of the slope.
     """
     ahead = float(step @ residual[free])
-    share = 1.0
+    share = min(1.0, max(REACH_PA, 2.0 * float(np.max(np.abs(pressure)))) / max(float(np.max(np.abs(step))), 1e-12))
     for _ in range(MOST_CUTS):
         trial = pressure.copy()
         trial[free] += share * step
