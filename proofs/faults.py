@@ -106,6 +106,7 @@ def main() -> int:
     asked.add_argument("--only", default="", help="part of a fault's name")
     asked.add_argument("--again", action="store_true", help="only what was not caught last time")
     asked.add_argument("--rest", action="store_true", help="only what was not tried yet")
+    asked.add_argument("--fresh", type=int, default=0, help="so many of another seed, for which no test was written")
     given = asked.parse_args()
     if not (HOME / "map.json").exists():
         trace([])
@@ -115,6 +116,10 @@ def main() -> int:
     todo = [c for c in whole if given.only in c.name]
     log = HOME / "log.json"
     known: dict[str, dict[str, object]] = json.loads(log.read_text(encoding="utf-8")) if log.exists() else {}
+    if given.fresh:
+        known, log = {}, HOME / "fresh.json"
+        names = {c.name for c in whole}
+        todo = [c for c in python_faults(SEED + 1, 2 * given.fresh) if c.name not in names][: given.fresh]
     if given.again:
         todo = [c for c in todo if known.get(c.name, {}).get("verdict") not in ("caught", "crashed")]
     if given.rest:
@@ -127,10 +132,30 @@ def main() -> int:
         )
         if k % 10 == 0 or k == len(todo):
             log.write_text(json.dumps(known, indent=1), encoding="utf-8")
+    if given.fresh:
+        known = json.loads((HOME / "log.json").read_text(encoding="utf-8"))
     if not given.only or given.rest:
         names = {c.name for c in whole}
         write_page({n: t for n, t in known.items() if n in names}, time.monotonic() - began)
     return 0
+
+
+def _fresh() -> list[str]:
+    """How a sample fares that no test was written for."""
+    log = HOME / "fresh.json"
+    if not log.exists():
+        return []
+    told = json.loads(log.read_text(encoding="utf-8"))
+    valid = {n: t for n, t in told.items() if t["verdict"] != "crashed"}
+    caught = sum(t["verdict"] == "caught" for t in valid.values())
+    left = [f"- `{n}`" for n, t in sorted(valid.items()) if t["verdict"] != "caught"]
+    return [
+        "## Another sample", "",
+        f"Each survivor of the sample above got its test, so the figure above says how well that was done. Of {len(valid)} "
+        f"faults of syntax trees drawn with another seed (`--fresh {len(told)}`), for which no test was written, {caught} "
+        f"were caught, **{100.0 * caught / max(len(valid), 1):.1f} %**: that is how likely the next mistake is seen. Not "
+        "caught:", "", *left,
+    ]  # fmt: skip
 
 
 def write_page(told: dict[str, dict[str, object]], seconds: float) -> None:
@@ -153,7 +178,7 @@ def write_page(told: dict[str, dict[str, object]], seconds: float) -> None:
         f"{len({t['calculation'] for t in counted.values()})} calculations and rows; **{caught} caught, "
         f"{100 * share:.1f} %**. A fault is caught when a test marked published, analytic or invariant fails; "
         f"{len(told) - len(valid)} that end in a crash of the program itself count neither way.", "",
-        "| kind | tried | caught |", "|---|---|---|", *rows, "",
+        "| kind | tried | caught |", "|---|---|---|", *rows, "", *_fresh(), "",
         f"## Equivalent ({len(equal)})", "", *[f"- `{n}`: {why}" for n, why in sorted(equal.items())], "",
         f"## Not caught ({len(left)})", "", *left, "",
     ]  # fmt: skip
