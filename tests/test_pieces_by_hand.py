@@ -16,7 +16,7 @@ from inshell.climate.year import HOURS, MONTH_HOURS
 from inshell.design.cold_day import _Case
 from inshell.design.cooling_load import greatest_total_w
 from inshell.design.dry_year import humidity_by_month
-from inshell.design.floor_heat import LoopHeat
+from inshell.design.floor_heat import LoopHeat, _supply_needed
 from inshell.design.leak_places import soil_areas_m2
 from inshell.design.observations import _floors, heating_capacity_w
 from inshell.design.pressure import supply_at_m3_s
@@ -251,3 +251,16 @@ def test_a_loop_is_laid_again_only_where_it_bends_too_tightly(
     assert told.tightest_m >= 0.75 * 0.127
     assert len(told.leaders) == 1
     assert_close(told.leader_m, 2.0 * told.leaders[0].length, rel=0.05, why="supply and return, wholly inside rooms")
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("leaders", [0.0, 0.5, 5.0, 40.0])
+def test_the_supply_of_a_floor_needs_itself_however_much_its_leaders_give(leaders: float) -> None:
+    """Needed x over 20 °C = 50 - s (x - 4): x = (50 + 4 s)/(1 + s); with 40 a fixed-point iteration runs away."""
+    day = SimpleNamespace(
+        facts={"a": SimpleNamespace(here_c=20.0)},
+        needed=lambda mean_c: ("a", 20.0 + max(0.0, 50.0 - leaders * max(mean_c - 20.0, 0.0))),
+    )
+    room, supply = _supply_needed(cast(Any, day), 4.0)
+    assert room == "a"
+    assert_close(supply, 20.0 + (50.0 + 4.0 * leaders) / (1.0 + leaders), abs=1e-6, why="fifty halvings")

@@ -27,6 +27,7 @@ TUBE_W_MK, FILM_W_M2K = 0.38, 10.8
 BESIDE_M = 0.18  # of floor that a bundle of leaders warms beside its strip, both sides (finite differences, 4 in slab)
 CLOSE = 0.05  # of what a room asks
 LEAST_BELOW_M2K_W = 0.05
+SUPPLY_HALVINGS, FIELD_OVER_K = 50, 0.05
 
 
 @dataclass(frozen=True)
@@ -183,18 +184,25 @@ def calculate_floor(
     if not plan.runs:
         raise ValueError("no circuit is laid")
     day = _Day(house, geometry, climate, heating, plan)
-    warm = 35.0
-    for _ in range(60):
-        governing, needed = day.needed(warm - 0.5 * house.floor.drop_k)
-        if abs(needed - warm) < 0.01:
-            break
-        warm += 0.7 * (needed - warm)
-    else:
-        raise NotConverged("supply of the warm floor", iterations=60, residual=needed - warm)
+    governing, needed = _supply_needed(day, 0.5 * house.floor.drop_k)
     supply_c = float(house.floor.supply_c) if house.floor.supply_c is not None else needed
     loops = tuple(day.loop(run, supply_c, needed) for run in plan.runs)
     rooms = tuple(day.room(name, loops, needed) for name in day.names)
     return FloorHeat(rooms, loops, day.builds, governing, supply_c, needed, day.facts[governing].ground_c)
+
+
+def _supply_needed(day: _Day, half_drop_k: float) -> tuple[str, float]:
+    """The room that governs and its supply, by halving: the warmer the water, the more leaders give and the less a
+    field still needs, so that one temperature alone needs itself."""
+    low = min(facts.here_c for facts in day.facts.values())
+    high = day.needed(low - half_drop_k)[1] + 1.0  # none needs more than where leaders give nothing
+    for _ in range(SUPPLY_HALVINGS):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if day.needed(middle - half_drop_k)[1] > middle else (low, middle)
+    governing, needed = day.needed(high - half_drop_k)
+    if abs(needed - high) > 0.01:
+        raise NotConverged("supply of the warm floor", iterations=SUPPLY_HALVINGS, residual=needed - high)
+    return governing, needed
 
 
 @dataclass(frozen=True)
@@ -266,13 +274,13 @@ class _Day:
 
     def needed(self, mean_c: float) -> tuple[str, float]:
         """The room that needs the warmest water, and the supply that it needs."""
-        means = dict.fromkeys(self.builds, mean_c)
-        water = {
-            room: self.water_c(room, self.leader_w(room, means)) for room in self.names if self.field_m2(room) > 0.0
-        }
-        governing = max(water, key=lambda room: water[room] - self.facts[room].here_c)
-        here, drop = self.facts[governing].here_c, self.house.floor.drop_k
-        return governing, here + drop / (1.0 - math.exp(-drop / max(water[governing] - here, 0.05)))
+        means, drop, supply = dict.fromkeys(self.builds, mean_c), self.house.floor.drop_k, {}
+        for room in (name for name in self.names if self.field_m2(name) > 0.0):
+            here = self.facts[room].here_c
+            over = max(self.water_c(room, self.leader_w(room, means)) - here, FIELD_OVER_K)
+            supply[room] = here + drop / (1.0 - math.exp(-drop / over))
+        governing = max(supply, key=lambda room: supply[room])
+        return governing, supply[governing]
 
     def water_c(self, room: str, leader_w: float) -> float:
         """Mean water that a room's field needs beside its leaders."""
