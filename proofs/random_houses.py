@@ -55,8 +55,35 @@ def random_house(seed: int) -> dict[str, Any]:
     told["climate"] = {"heating_design": f"{cold:.1f} °C", "mean_annual": f"{cold + dice.uniform(2, 30):.1f} °C",
                        "cooling_design": f"{dice.uniform(max(cold, 15) + 1, 46):.1f} °C"}  # fmt: skip
     told["climate"]["year"] = dice.choice(YEARS)
+    told |= _more(rooms, dice)
     told["tightness"] = {"ach50": round(math.exp(dice.uniform(math.log(0.05), math.log(15))), 3),
                          "exponent": round(dice.uniform(0.5, 0.9), 2)}  # fmt: skip
+    return told
+
+
+def _more(rooms: Rooms, dice: random.Random) -> dict[str, Any]:
+    """Promises, ways to calculate, rules, edges of the slab and what the household asks, each now and then."""
+    told: dict[str, Any] = {}
+    room, other = rooms[0]["id"], rooms[-1]["id"]
+    offset = {"kind": "room-temperature-offset", "limit": "2 K", "room": other}
+    promises = [
+        offset, offset | {"doors": "open", "season": "cooling"}, offset | {"doors": "by-hours", "temperature": "operative"},
+        {"kind": "hours-outside-band", "limit": 100}, {"kind": "relative-humidity", "limit": "60 %", "room": room},
+        {"kind": "carbon-dioxide", "limit": 1000}, {"kind": "house-pressure", "limit": "-5 Pa"},
+        {"kind": "house-heating-load", "limit": "5 kW"}, {"kind": "floor-surface-temperature", "limit": "29 °C"},
+        {"kind": "mould-index", "limit": 3}, {"kind": "sound", "limit": 1},
+    ]  # fmt: skip
+    chosen = [p for p in promises if dice.random() < 0.3]
+    told["promise"] = [p | {"id": f"p{k}"} for k, p in enumerate(chosen)]
+    told["simulation"] = {"convection": dice.choice(["constant", "by-difference"]),
+                          "sky": dice.choice(["air-less-11", "dew-point"])}  # fmt: skip
+    told["rules"] = {"fresh_air": dice.sample(["ashrae-62.2-2010", "ashrae-62.2-2019", "irc-2018-table"], 2),
+                     "local_exhaust": dice.choice(["ashrae-62.2", "irc"]),
+                     "weather_factor": dice.choice([0.4, 0.7, 1.0])}  # fmt: skip
+    slab: dict[str, Any] = {"id": "s", "under_r": dice.choice([0.0, 0.5, 2.0]), "heated": True}
+    if dice.random() < 0.5:
+        slab["edge"] = {"r": dice.choice([0.5, 2.0]), "depth": "0.6 m", "kind": dice.choice(["vertical", "horizontal"])}
+    told["slab"] = [slab]
     return told
 
 

@@ -25,6 +25,7 @@ from inshell.sources import table
 
 TUBE_W_MK, FILM_W_M2K = 0.38, 10.8
 BESIDE_M = 0.18  # of floor that a bundle of leaders warms beside its strip, both sides (finite differences, 4 in slab)
+WATER_MOST_C = 95.0  # a supply beyond it is told; its water is taken as at this
 CLOSE = 0.05  # of what a room asks
 LEAST_BELOW_M2K_W = 0.05
 SUPPLY_HALVINGS, FIELD_OVER_K = 50, 0.05
@@ -307,7 +308,7 @@ class _Day:
         its rooms ask, between a half and twice the designed drop."""
         circuit, build = self.circuits[run.circuit], self.builds[run.id]
         here = sum(self.facts[room].here_c for room in run.areas) / len(run.areas)
-        fluid = fluid_at(temperature_c=min(max(supply_c, 1.0), 95.0), glycol=float(self.house.floor.glycol))
+        fluid = fluid_at(temperature_c=min(max(supply_c, 1.0), WATER_MOST_C), glycol=float(self.house.floor.glycol))
 
         def mean_at(back_c: float) -> float:
             return here + float(mean_over_room_k(supply_c=supply_c, return_c=back_c, room_c=here))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inshell.design.floor_heat import FloorHeat, LoopHeat
+from inshell.design.floor_heat import WATER_MOST_C, FloorHeat, LoopHeat
 from inshell.errors import NotConverged
 from inshell.house.model.house import House
 from inshell.physics.fluids import Fluid, fluid_at
@@ -63,7 +63,7 @@ def calculate_water(house: House, heat: FloorHeat) -> FloorWater:
     share = float(house.floor.glycol)
     total_w = heat.heat_w
     back = sum(loop.return_c * loop.heat_w for loop in heat.loops) / total_w if total_w > 0.0 else heat.supply_c
-    fluid = fluid_at(temperature_c=min(max(0.5 * (heat.supply_c + back), 1.0), 95.0), glycol=share)
+    fluid = fluid_at(temperature_c=min(max(0.5 * (heat.supply_c + back), 1.0), WATER_MOST_C), glycol=share)
     flows = {loop.run.id: loop.flow_m3_s for loop in heat.loops}
     losses = {loop.run.id: _loss_pa(loop, flows[loop.run.id], fluid) for loop in heat.loops}
     index = max(losses.values())
@@ -80,7 +80,7 @@ def calculate_water(house: House, heat: FloorHeat) -> FloorWater:
     tubes = sum(loop.run.length_m * rows[loop.circuit.tube]["volume_m3_m"] for loop in heat.loops)
     volume = PIPES * tubes + float(house.floor.buffer_m3)
     cold = fluid_at(temperature_c=COLD_C, glycol=share).density_kg_m3
-    hot = fluid_at(temperature_c=max(heat.supply_c, COLD_C + 1.0), glycol=share).density_kg_m3
+    hot = fluid_at(temperature_c=min(max(heat.supply_c, COLD_C + 1.0), WATER_MOST_C), glycol=share).density_kg_m3
     fill = fill_pressure_pa(height_m=HEIGHT_M, density_kg_m3=fluid.density_kg_m3)
     tank = expansion_tank_m3(
         system_m3=volume, cold_density_kg_m3=cold, hot_density_kg_m3=hot, fill_pa=fill + ATMOSPHERE_PA,
