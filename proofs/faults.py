@@ -117,7 +117,8 @@ def main() -> int:
     log = HOME / "log.json"
     known: dict[str, dict[str, object]] = json.loads(log.read_text(encoding="utf-8")) if log.exists() else {}
     if given.fresh:
-        known, log = {}, HOME / "fresh.json"
+        log = HOME / "fresh.json"
+        known = json.loads(log.read_text(encoding="utf-8")) if given.again and log.exists() else {}
         names = {c.name for c in whole}
         todo = [c for c in python_faults(SEED + 1, 2 * given.fresh) if c.name not in names][: given.fresh]
     if given.again:
