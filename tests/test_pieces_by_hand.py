@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from types import SimpleNamespace
 from typing import Any, cast
 
 import numpy as np
 import pytest
-from shapely.geometry import Point, box
+from shapely.geometry import Point, Polygon, box
 
 from inshell.climate.choose import climate_of
 from inshell.climate.sun import incident
@@ -16,16 +17,20 @@ from inshell.climate.year import HOURS, MONTH_HOURS
 from inshell.design.cold_day import _Case
 from inshell.design.cooling_load import greatest_total_w
 from inshell.design.dry_year import humidity_by_month
+from inshell.design.fan_runs import _mends
 from inshell.design.floor_heat import LoopHeat, _supply_needed
+from inshell.design.heating import AirPlan
 from inshell.design.leak_places import soil_areas_m2
 from inshell.design.observations import _floors, heating_capacity_w
 from inshell.design.pressure import supply_at_m3_s
+from inshell.design.promise import Judged
 from inshell.design.tube_field import _home
-from inshell.design.tube_plan import _Floor, lay_tubes
+from inshell.design.tube_plan import _Floor, keep_out_area, lay_tubes
 from inshell.house.geometry import derive
+from inshell.house.geometry.gross import edge_area_m2
 from inshell.house.geometry.planes import Plane
-from inshell.house.model.air_devices import Ventilator
-from inshell.house.model.heat_devices import Head
+from inshell.house.model.air_devices import Fan, Ventilator
+from inshell.house.model.heat_devices import Head, KeepOut
 from inshell.house.reading import read_house
 from inshell.network.routes import routes_of
 from inshell.physics.floor import WaterToCore, water_to_core_m2k_w
@@ -264,3 +269,51 @@ def test_the_supply_of_a_floor_needs_itself_however_much_its_leaders_give(leader
     room, supply = _supply_needed(cast(Any, day), 4.0)
     assert room == "a"
     assert_close(supply, 20.0 + (50.0 + 4.0 * leaders) / (1.0 + leaders), abs=1e-6, why="fifty halvings")
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(("turn_deg", "one", "two"), [(90.0, 0.2, 0.3), (60.0, 0.2, 0.3), (130.0, 0.25, 0.1)])
+def test_a_corner_between_two_thick_walls(turn_deg: float, one: float, two: float) -> None:
+    """The patch between the inner corner, the ends of both faces' normals and where the outer faces meet: shoelace."""
+    phi = math.radians(turn_deg)
+    n1, n2 = np.array([0.0, -1.0]), np.array([math.sin(phi), -math.cos(phi)])
+    outer = np.linalg.solve(np.array([n1, n2]), [one, two])
+    patch = Polygon([(0.0, 0.0), one * n1, outer, two * n2])
+    signed = 0.5 * sum(x0 * y1 - x1 * y0 for (x0, y0), (x1, y1) in pairwise(patch.exterior.coords))
+    assert_close(edge_area_m2(one, two, turn_deg=turn_deg), signed, rel=1e-9, why=EXACT)
+    assert_close(edge_area_m2(one, two, turn_deg=-turn_deg), -signed, rel=1e-9, why="the other way it is counted twice")
+
+
+@pytest.mark.analytic
+def test_margins_are_positive_on_the_good_side() -> None:
+    def judged(sense: str, value: float | None) -> Judged:
+        return Judged("p", "p", "house", cast(Any, sense), 20.0, "K", "kept", "designed", "", value=value)
+
+    assert (judged("at_most", 15.0).margin, judged("at_most", 26.0).margin) == (5.0, -6.0)
+    assert (judged("at_least", 15.0).margin, judged("at_least", 26.0).margin) == (-5.0, 6.0)
+    assert judged("at_most", None).margin is None
+    assert (AirPlan(0.05, 0.02, 0.0, 0.05).balanced_m3_s, AirPlan(0.02, 0.05, 0.0, 0.05).balanced_m3_s) == (0.02, 0.02)
+
+
+@pytest.mark.analytic
+def test_ground_that_stays_free_of_tube() -> None:
+    """A box of 0.6 x 0.4 m round (2, 3); a disc of 0.5 m as thirty-two chords."""
+    box_ = KeepOut.model_validate({"id": "k", "kind": "cabinet", "position": [2, 3], "width": 0.6, "depth": 0.4},
+                                  context={"units": "si"})  # fmt: skip
+    assert_close(keep_out_area(box_).bounds, (1.7, 2.8, 2.3, 3.2), abs=1e-12, why=EXACT)
+    disc = KeepOut.model_validate(
+        {"id": "k", "kind": "anchor", "position": [2, 3], "radius": 0.5}, context={"units": "si"}
+    )
+    assert_close(keep_out_area(disc).area, 16.0 * 0.25 * math.sin(math.pi / 16.0), rel=1e-9, why=EXACT)
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(("loss", "offered"), [(2.5, True), (1.7, True), (1.5, False)])
+def test_an_open_cap_is_offered_where_the_cap_is_not_open(loss: float, offered: bool) -> None:
+    raw = {"id": "f", "room": "a", "rated_flow": "40 L/s", "duct": {"diameter": "100 mm", "length": "8 m", "elbows": 2,
+           "material": "smooth", "cap_loss": loss}}  # fmt: skip
+    fan = Fan.model_validate(raw, context={"units": "si"})
+    assert fan.duct is not None
+    told = _mends(fan, fan.duct, 20.0, 0.001)
+    assert any("open cap" in m.what for m in told) is offered
+    assert [m.flow_m3_s for m in told] == sorted((m.flow_m3_s for m in told), reverse=True)

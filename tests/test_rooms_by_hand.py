@@ -38,7 +38,7 @@ THREE = [
     {"id": "c", "outline": rectangle(7, 0, 9, 3), "ceiling": 2.5, "use": "bath"},
 ]
 WARM = {"year": "greensboro", "heating_design": "-10 °C", "cooling_design": "33 °C"}
-PAIR = [{"id": "p", "count": 2, "sleeps_in": "b", "asleep_from": "22:00", "asleep_to": "6:00"}]
+PAIR = [{"id": "p", "count": 2, "sleeps_in": "b", "asleep_from": "22:30", "asleep_to": "6:30"}]
 
 
 # ------------------------------------------------------------------------------------------------ shapes and shells
@@ -222,7 +222,7 @@ def test_a_day_has_the_weather_of_that_day(day: int) -> None:
 @pytest.mark.analytic
 @pytest.mark.parametrize("away", [{}, {"away_from": "8:00", "away_to": "17:00"}])
 def test_what_two_people_give_off_through_a_day(away: dict[str, str]) -> None:
-    """Asleep 60 W and 50 g/h each in b from 22 to 6, else 70 W and 90 g/h in the living room; appliances 136 + 2.2 A W
+    """Asleep 60 W and 50 g/h each in b in hours whose middle lies from 22:30 to 6:30, else 70 W and 90 g/h in the living room; appliances 136 + 2.2 A W
     and 20 + 0.22 A W of water, a shower of 0.24 kg each at 7, a meal of 0.14 kg each at 18 (ASHRAE Fundamentals and
     ASHRAE 160, from memory); 2.45 MJ/kg. By month, hour and room in the cooling load, which counts all in
     whether or not they leave on working days, and hour by hour."""
