@@ -50,7 +50,7 @@ ROOT = Path(__file__).parents[1]
 REPORT = ROOT / "docs" / "evidence" / "soak.md"
 HOUSE_S, WHOLE_S, FILE_S, FILE_MB = 60, 900, 5.0, 500.0
 CLOSED = {"heat": 1e-8, "air": 1e-8, "vapour": 1e-6, "gas": 1e-6}  # the last two against what comes in from outdoors
-WHOLE_EACH, FLOOR_EACH, TWICE_EACH, ALIKE_K = 1000, 10, 40, 1e-6
+WHOLE_EACH, FLOOR_EACH, TWICE_EACH, ALIKE_K = 1000, 100, 40, 1e-6
 COMMANDS = (
     ["check"], ["describe"], ["simulate", "--day", "heating"], ["simulate", "--day", "cooling"], ["simulate", "--year"],
     ["rooms", "--samples", "8"], ["air"], ["settings"], ["dry"], ["seal"], ["floor"], ["floor", "--year"], ["hot-water"],
