@@ -6,7 +6,9 @@ from pathlib import Path
 
 from CoolProp.CoolProp import PropsSI
 
-SOURCE = "water by IAPWS-95; mixtures by the incompressible fit of Melinder, Properties of Secondary Working Fluids, 2010"
+SOURCE = (
+    "water by IAPWS-95; mixtures by the incompressible fit of Melinder, Properties of Secondary Working Fluids, 2010"
+)
 OUT = Path(__file__).parents[1] / "src" / "inshell" / "sources" / "fluids.toml"
 TEMPERATURES = list(range(-50, 101, 5))
 SHARES = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6)
