@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from inshell.errors import InputRefused
@@ -43,3 +45,12 @@ def test_a_corner_written_twice_is_told(corners: list[list[float]], twice: str) 
         derive(read(content([{"id": "a", "outline": corners, "ceiling": 2.5}, beside])).house)
     told = [(p.where, p.found.startswith(twice), "once" in p.action) for p in refused.value.problems]
     assert ("room.a.outline", True, True) in told
+
+
+@pytest.mark.analytic
+def test_a_house_is_as_high_as_its_ridge() -> None:
+    """Eaves at 2.5 m, 30 degrees over half of 6 m: 2.5 + 3 tan 30."""
+    planes = [{"id": k, "falls": k, "pitch": "30 deg", "eave_height": 2.5} for k in ("north", "south")]
+    rooms = [{"id": "a", "outline": rectangle(0, 0, 10, 6), "ceiling": "roof"}]
+    told = derive(house(rooms, roof=[{"id": "r", "plane": planes}]))
+    assert_close(told.height_m, 2.5 + 3.0 * math.tan(math.radians(30.0)), rel=1e-9, why="by hand")
