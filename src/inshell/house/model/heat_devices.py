@@ -234,7 +234,7 @@ class WaterHeater(Part):
     input_minimum_w: Power | None = Field(None, description="least fire")
     input_maximum_w: Power | None = Field(None, description="greatest fire or element")
     efficiency: Share = Field(0.9, description="heat to water per input")
-    set_point_c: Temperature = Field(48.9, ge=35.0, le=95.0, description="outlet temperature")
+    set_point_c: Temperature = Field(48.9, ge=25.0, le=95.0, description="outlet temperature")
     feeds_floor: bool = Field(False, description="also warms the floor")
     activation_m3_s: WaterFlow | None = Field(None, description="least flow that starts it")
     stored_m3: Liquid = Field(0.0, description="hot water that it stores")
