@@ -179,7 +179,7 @@ def tried(job: tuple[str, int]) -> tuple[str, int, str, float]:
     except InputRefused as refused:
         told = f"refused: {refused.problems[0].where}: {refused.problems[0].found}"
     except Exception:
-        told = "failed: " + " | ".join(traceback.format_exc().strip().splitlines()[-3:])
+        told = "failed: " + " | ".join(traceback.format_exc().strip().splitlines()[-3:]).replace(f"{ROOT}/", "")
     finally:
         signal.alarm(0)
     return kind, seed, told, time.perf_counter() - begun
