@@ -138,7 +138,7 @@ def _held(house: House, ready: Prepared) -> Prepared:
         least_w=-UNLIMITED_W * np.ones_like(point), coil_most_w=without, coil_least_w=without,
         permit=ready.forcing.permit * moves_air,
     )  # fmt: skip
-    return replace(ready, forcing=forcing, system=replace(ready.system, coils=(), senses=(), films=()))
+    return replace(ready, forcing=forcing, system=replace(ready.system, coils=(), senses=()))
 
 
 def _design_weather(house: House, climate: HouseClimate, year: ClimateYear, ready: Prepared) -> Prepared:

@@ -13,6 +13,9 @@ from inshell.physics.conduction import Layer, cells_within
 
 # ISO 52016-1: convection up, level, down; long-wave inside; convection and long-wave outside
 CONVECTION_W_M2K = {"up": 5.0, "level": 2.5, "down": 0.7}
+# Where convection follows the difference, the network holds what no face passes below 20 K (level, heat rising), and the
+# step takes back what is too much from where it starts: what is held is never less than what is, so no step swings apart.
+BY_DIFFERENCE_W_M2K = 4.13
 RADIATION_W_M2K = 5.13
 OUTSIDE_W_M2K = (20.0, 4.14)
 FURNISHINGS_J_M2K = 10_000.0
@@ -88,6 +91,8 @@ def thermal_of(house: House, geometry: Geometry, *, strips: dict[str, Strips], a
     faces += _openings(house, geometry, network, index, buffers)
     for room in house.room:
         faces.append(_furnishings(network, index[room.id], geometry.space(room.id).floor_m2))
+    if house.simulation.convection == "by-difference":
+        faces = [replace(face, convection_w_m2k=BY_DIFFERENCE_W_M2K) for face in faces]
     for face in faces:
         network.join(face.room, face.node, face.area_m2 * face.convection_w_m2k)
     radiant = _radiation(network, faces, len(house.room))
