@@ -11,6 +11,8 @@ from shapely.geometry import LineString, Polygon
 from tests.houses import content, moved
 from tests.test_random_houses import EAVE_M, FALLS, ROOFS, plan
 
+from proofs.random_details import detailed
+
 Rooms = list[dict[str, Any]]
 YEARS = ("greensboro", "sand-point", "miami")
 USES = ("living", "kitchen-living", "kitchen", "bedroom", "bath", "hall", "utility", "loft", "stair", "toilet", "other")
@@ -18,8 +20,11 @@ DEVICES = ("fan", "supply-fan", "hood", "dryer", "ventilator", "transfer_fan", "
            "water_heater", "appliance", "transfer_opening", "leak", "person", "control", "window")  # fmt: skip
 
 
-def random_house(seed: int) -> dict[str, Any]:
-    """The content of a house file. Every seventeenth house has one kind of device alone, in turn; others any."""
+def random_house(seed: int, *, plain: bool = False) -> dict[str, Any]:
+    """The content of a house file. Every seventeenth house has one kind of device alone, in turn; others any.
+
+    A `plain` one has one row of each device as its maker told it, without options, controls or spaces beside.
+    """
     dice = random.Random(seed)
     turn = dice.choice([0.0, dice.uniform(0, 360)])
     kind, pitch = dice.choice(sorted(ROOFS)), dice.uniform(0.0, 60.0)
@@ -58,7 +63,9 @@ def random_house(seed: int) -> dict[str, Any]:
     told |= _more(rooms, dice)
     told["tightness"] = {"ach50": round(math.exp(dice.uniform(math.log(0.05), math.log(15))), 3),
                          "exponent": round(dice.uniform(0.5, 0.9), 2)}  # fmt: skip
-    return told
+    if plain or seed % 17 == 0:
+        return told
+    return detailed(told, [(room["id"], wall) for room, wall in _outer_walls(rooms, dice, 0.8)], seed)
 
 
 def _more(rooms: Rooms, dice: random.Random) -> dict[str, Any]:
@@ -218,7 +225,7 @@ def _one(kind: str, rooms: Rooms, doors: list[dict[str, Any]], dice: random.Rand
     return {}
 
 
-def _outer_walls(rooms: Rooms, dice: random.Random) -> list[tuple[dict[str, Any], str]]:
+def _outer_walls(rooms: Rooms, dice: random.Random, share: float = 0.4) -> list[tuple[dict[str, Any], str]]:
     """Walls by their corners that no other room of the floor touches, for some of the rooms."""
     told = []
     for room in rooms:
@@ -231,7 +238,7 @@ def _outer_walls(rooms: Rooms, dice: random.Random) -> list[tuple[dict[str, Any]
         for k, (a, b) in enumerate(zip(corners, [*corners[1:], corners[0]], strict=True)):
             edge = LineString([a, b])
             free = all(edge.intersection(other).length < 1e-9 for other in level)
-            if edge.length > 1.5 and free and dice.random() < 0.4 and shape.is_valid:
+            if edge.length > 1.5 and free and dice.random() < share and shape.is_valid:
                 told.append((room, f"c{k + 1}-c{(k + 1) % len(corners) + 1}"))
                 break
     return told

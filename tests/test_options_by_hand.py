@@ -1,4 +1,4 @@
-"""Choices and what follows from them by hand: hours of sleep, ways to warm a house, clearance between tubes of two
+"""Choices and what follows from them by hand: hours of sleep, set points, ways to warm a house, clearance between tubes of two
 manifolds, coverings between their bounds, the edge of a slab, and strips of skin at a leak."""
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from inshell.design.tube_plan import _Floor
 from inshell.design.tube_shapes import opened_at
 from inshell.house.geometry import derive
 from inshell.physics.vapour import VapourLayer
+from inshell.study.remedies import remedies_of
 from tests.evidence import assert_close
 from tests.houses import house, rectangle
 
@@ -49,6 +50,40 @@ def test_an_hour_is_slept_if_its_middle_is(spans: list[tuple[str, str]], hours: 
         for k, (start, end) in enumerate(spans)
     ]
     assert night_hours(house([ROOM], person=person)) == sorted(hours)
+
+
+# ------------------------------------------------------------------------------------------------ set points
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("cooling", "own", "rows", "heat_c", "cool_c"),
+    [
+        ("25 °C", None, [], 21.0, 24.0),
+        ("22 °C", None, [], 20.8, 21.2),
+        ("25 °C", "24 °C", [], 20.4, 24.6),
+        ("25 °C", None, [("heat-to", "23.5 °C")], 20.6, 24.4),
+        ("25 °C", None, [("cool-to", "21 °C")], 20.4, 24.6),
+        ("20.4 °C", None, [], None, None),
+    ],
+)
+def test_set_points_move_no_further_than_they_lie_apart(
+    cooling: str, own: str | None, rows: list[tuple[str, str]], heat_c: float | None, cool_c: float | None
+) -> None:
+    """A kelvin both ways, or 0.4 of what is left between the warmest heating and the coolest cooling told anywhere (2, 1,
+    1.5, 1 K); under a fifth of a kelvin there is no such remedy (0.16 K)."""
+    room = ROOM | ({"heating_set_point": own} if own else {})
+    control = [
+        {"id": f"k{k}", "target": "a", "does": does, "set_point": point, "from": "01:00", "to": "02:00"}
+        for k, (does, point) in enumerate(rows)
+    ]
+    points = {"heating_set_point": "20 °C", "cooling_set_point": cooling}
+    one = house([room], head=[{"id": "h", "room": "a"}], household=points, control=control)
+    made = {remedy.id: remedy for remedy in remedies_of(one, "a", "a")}
+    assert ("set-points" in made) is (heat_c is not None)
+    if heat_c is not None:
+        moved = made["set-points"].house.household
+        assert_close((moved.heating_set_point_c, moved.cooling_set_point_c), (heat_c, cool_c), rel=1e-9, why=EXACT)
 
 
 # ------------------------------------------------------------------------------------------------ ways to warm a house

@@ -6,8 +6,9 @@ import json
 import math
 import sys
 from collections.abc import Callable, Iterable
-from typing import Any
+from typing import Any, Literal
 
+LONGEST_WORD = 11  # longer ones may be broken in a table
 MARKS = {"kept": "[kept]   ✓", "broken": "[BROKEN] ✗", "unknown": "[unknown] ?"}
 
 
@@ -40,7 +41,7 @@ def print_lines(lines: Iterable[str]) -> None:
 
 
 def print_table(title: str, headers: list[str], rows: list[list[str]], *, right: Iterable[int] = ()) -> None:
-    """Print a table that fits the terminal; the columns in `right` are numbers, which are never broken."""
+    """Print a table that fits the terminal; numbers (columns in `right`) are never broken, nor are shorter words."""
     from rich import box
     from rich.console import Console
     from rich.table import Table
@@ -48,7 +49,10 @@ def print_table(title: str, headers: list[str], rows: list[list[str]], *, right:
     grid = Table(title=title, box=box.SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False)
     for k, header in enumerate(headers):
         number = k in set(right)
-        grid.add_column(header, justify="right" if number else "left", overflow="fold", no_wrap=number)
+        words = [len(word) for text in [header, *(row[k] for row in rows)] for word in text.split()]
+        side: Literal["left", "right"] = "right" if number else "left"
+        longest = min(max(words, default=1), LONGEST_WORD)
+        grid.add_column(header, justify=side, overflow="fold", no_wrap=number, min_width=longest)
     for row in rows:
         grid.add_row(*row)
     width = None if sys.stdout.isatty() else 110

@@ -13,6 +13,7 @@ from inshell.design.fresh_air import CFM_M3_S, Leakage, calculate_fresh_air
 from inshell.design.heating import air_w, ground_factor, transmission_w
 from inshell.design.tightness import Readings, TestResult, reduce_test
 from inshell.jobs.coupled_recipes import films, one_room, periodic_zone, wetted_skin
+from inshell.jobs.hand_recipes import balanced_rule, filtered_duct, skin_by_hand, turned_slab
 from inshell.jobs.quick_rooms import quick_coil
 from inshell.network.air import solve_air
 from inshell.network.links import AirNetwork, Link, LinkKind, orifice_crack
@@ -107,6 +108,7 @@ def _test() -> dict[str, float]:
     return {
         "exponent": r.exponent,
         "half width of the exponent": ends[1] - r.exponent,
+        "exponent, low": ends[0],
         "coefficient": r.coefficient_m3_s_pan / CFM_M3_S,
         "flow at 50 Pa": r.flow_at_50_pa_m3_s / CFM_M3_S,
         "flow at 50 Pa, low": low / CFM_M3_S,
@@ -193,6 +195,7 @@ RECIPES = (
     }, _daily_wall),
     Recipe("ten readings", "published", "ASTM E779, annex A1 (from memory)", {
         "exponent": (0.652526, 6e-7, "1"), "half width of the exponent": (0.004759, 6e-7, "1"),
+        "exponent, low": (0.647767, 1.2e-6, "1"),
         "coefficient": (69.9823, 6e-5, "cfm/Pa^n"), "flow at 50 Pa": (898.69, 6e-3, "cfm"),
         "flow at 50 Pa, low": (896.26, 6e-3, "cfm"), "flow at 50 Pa, high": (901.13, 6e-3, "cfm"),
         "air changes": (3.370, 6e-4, "1/h"), "ELA": (49.075, 6e-4, "in2"), "EqLA": (92.367, 6e-4, "in2"),
@@ -224,4 +227,16 @@ RECIPES = (
     Recipe("a skin past which a leak goes", "published", "one square inch, 4 Pa, 21 °C 35 %, -5 °C (computed sheet)", {
         "deposit": (0.302, 3e-3, "kg/day"),
     }, wetted_skin),
+    Recipe("a duct with a filter", "analytic", "1.5 rho v2/2 + R Q, rho 1.2041 kg/m3, by hand", {
+        "with a filter": (25.595, 0.01, "Pa"),
+    }, filtered_duct),
+    Recipe("what a skin takes up", "analytic", "mass balance by hand, ISO 13788 saturation", {
+        "uptake": (0.46128, 4e-4, "mg/s"),
+    }, skin_by_hand),
+    Recipe("balanced air by duct", "published", "IRC 2021, M1505.4.3 with its exception (from memory)", {
+        "fans": (22.75, 6e-3, "cfm"),
+    }, balanced_rule),
+    Recipe("a slab turned over", "invariant", "conduction knows no up or down", {
+        "up as down": (0.0, 1e-9, "W/m2K"), "down as up": (0.0, 1e-9, "W/m2K"), "sticks out: refused": (1.0, 0.0, "1"),
+    }, turned_slab),
 )  # fmt: skip

@@ -37,6 +37,7 @@
 #define ROUNDING 1e-15 /* of a pressure, what a difference of two cannot resolve */
 #define MOST_ITERATIONS 200
 #define MOST_ROUNDS 60
+#define LEAST_WEIGHT 0.05 /* of a change of the rooms' middle temperatures that did not settle */
 #define MOST_CUTS 40
 #define REACH_PA 1000.0 /* a step goes no further, or twice as far as the deepest pressure */
 #define KEEPS_KG_S_PA 1e-18 /* added to every slope, so that a room without any can be solved */

@@ -146,7 +146,7 @@ typedef struct {
     CHANGED(X)
 #undef X
     V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
-        *carried, *right, *room_right, *system, *guess, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer, *tube_share,
+        *carried, *right, *room_right, *system, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer, *tube_share,
         *vector, *saturation, *pair, *heat_to, *cool_to, *least_to, *vapour_now;
     M *held, *warmed, *chilled;
     int lane; /* of the house that a failure is about */
@@ -522,6 +522,19 @@ static V NAME(how_far)(const House *restrict s) { /* the guess was off */
     return moved;
 }
 
+/* How much of the next change to take where the last one did not settle: by how the change itself changed (Aitken). */
+static V NAME(relaxed)(const House *restrict s, V weight) {
+    V along = SPREAD(0.0), square = SPREAD(0.0);
+    for (int64_t k = 0; k < s->size[FREE]; k++) {
+        int64_t i = s->free_room[k];
+        V turn = s->air[i] - s->guess[i] - s->change[i];
+        along += s->change[i] * turn;
+        square += turn * turn;
+    }
+    V next = LARGER(-weight * along / LARGER(square, SPREAD(1e-30)), SPREAD(LEAST_WEIGHT));
+    return PICK(LESS(along, SPREAD(0.0)), SMALLER(next, SPREAD(1.0)), SPREAD(1.0));
+}
+
 /* Holders warm or chill by what rooms would do were all free. A room that leaves its bounds once its neighbours are held is
    held as well, until none does. */
 static void NAME(hold_until_right)(House *restrict s) {
@@ -861,7 +874,10 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
     NAME(densities)(s, s->guess);
     NAME(carry)(s);
     NAME(rooms_step)(s);
-    for (int64_t i = 0; i < n; i++) s->guess[i] = s->air[i];
+    for (int64_t i = 0; i < n; i++) {
+        s->guess[i] = s->air[i];
+        s->change[i] = SPREAD(0.0);
+    }
     for (int round = 1;; round++) {
         NAME(densities)(s, s->guess);
         int status = NAME(solve_air)(s, room, left);
@@ -875,9 +891,11 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
             NAME(stuck)(s, open, moved, room, left);
             return ROUNDS_STUCK;
         }
-        weight = PICK(LESS(0.7 * before, moved), LARGER(0.5 * weight, SPREAD(0.25)), weight);
-        for (int64_t i = 0; i < n; i++)
-            s->guess[i] = PICK(open, s->guess[i] + weight * (s->air[i] - s->guess[i]), s->guess[i]);
+        weight = PICK(LESS(0.7 * before, moved), NAME(relaxed)(s, weight), weight);
+        for (int64_t i = 0; i < n; i++) {
+            s->change[i] = s->air[i] - s->guess[i];
+            s->guess[i] = PICK(open, s->guess[i] + weight * s->change[i], s->guess[i]);
+        }
         before = moved;
     }
     NAME(back_substitute)(s);
@@ -920,7 +938,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     TAKE(share, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links);
     TAKE(newton, m * m); TAKE(flow, m * m); TAKE(exchange, m * m); TAKE(system, m * m); TAKE(tracer, m * m);
     TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
-    TAKE(guess, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
+    TAKE(guess, m); TAKE(change, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
     TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m); TAKE(heat_to, m); TAKE(cool_to, m);
     TAKE(least_to, m); TAKE(vapour_now, m); TAKE(tube_share, (size_t)size[TUBES]);
 #define X(name, length, row) TAKE(name, row);

@@ -18,7 +18,7 @@ from inshell.errors import NotConverged
 from inshell.network.air import held_rooms
 from inshell.network.factor import factor_of
 from inshell.network.links import LinkKind
-from inshell.network.reference import SETTLED_K, run_reference
+from inshell.network.reference import MOST_ROUNDS, SETTLED_K, run_reference
 from inshell.network.system import Balances, Forcing, Series, State, System, check_run, fraction_of_ppm
 from inshell.physics.fan import FanCurve
 from inshell.physics.types import Floats
@@ -133,7 +133,7 @@ class Kernel:
             what = "air flow" if status == 1 else "rooms and their air"
             which = f", variant {lane}" if len(self.systems) > 1 else ""
             where = f"{what}, room {s.air.rooms[room]}, hour {first + hour}{which}"
-            raise NotConverged(where, iterations=200, residual=left)
+            raise NotConverged(where, iterations=200 if status == 1 else MOST_ROUNDS, residual=left)
         for name, values in zip(FROM_STATE, changed, strict=True):
             for j, one in enumerate(states):
                 setattr(one, name, np.ascontiguousarray(values[..., j]))

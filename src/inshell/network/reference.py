@@ -40,7 +40,7 @@ from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
 SETTLED_K = 0.005
-MOST_ROUNDS = 60
+MOST_ROUNDS, LEAST_WEIGHT = 60, 0.05
 CHANNELS = (
     "nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on",
     "tube_w",
@@ -84,6 +84,13 @@ def beyond_constant_w(films: tuple[Film, ...], nodes_c: Floats) -> Floats:
         source[film.node] -= carried
         source[film.room] += carried
     return source
+
+
+def _relaxed(weight: float, last: Floats, change: Floats) -> float:
+    """How much of the next change to take where one did not settle: by how the change itself changed (Aitken)."""
+    turn = change - last
+    along = float(last @ turn)
+    return 1.0 if along >= 0.0 else min(max(-weight * along / max(float(turn @ turn), 1e-30), LEAST_WEIGHT), 1.0)
 
 
 class Reference:
@@ -144,7 +151,7 @@ class Reference:
                 cold, hot = (cold | colder) & ~hotter, (hot | hotter) & ~colder
             return held, flows
 
-        start_pa, weight, before, newton = state.pressure_pa, 1.0, np.inf, 0
+        start_pa, weight, before, newton, last = state.pressure_pa, 1.0, np.inf, 0, np.zeros(len(self.free))
         begun, _ = rooms(state, self._density(state.nodes_c[:count], state, forcing, hour))
         guess = begun.middle_c[:count]
         for rounds in range(1, MOST_ROUNDS + 1):
@@ -156,8 +163,8 @@ class Reference:
             if moved < SETTLED_K:
                 return result, flows, air, rounds, newton
             if moved > 0.7 * before:
-                weight = max(0.5 * weight, 0.25)
-            guess, before = guess + weight * change, moved
+                weight = _relaxed(weight, last, change[self.free])
+            guess, before, last = guess + weight * change, moved, change[self.free]
         worst = self.system.air.rooms[int(np.argmax(np.abs(change)))]
         raise NotConverged(f"rooms and their air, {worst}", iterations=MOST_ROUNDS, residual=moved)
 

@@ -13,8 +13,8 @@ from inshell.physics.conduction import Layer, cells_within
 
 # ISO 52016-1: convection up, level, down; long-wave inside; convection and long-wave outside
 CONVECTION_W_M2K = {"up": 5.0, "level": 2.5, "down": 0.7}
-# Where convection follows the difference, the network holds what no face passes below 20 K (level, heat rising), and the
-# step takes back what is too much from where it starts: what is held is never less than what is, so no step swings apart.
+# Where convection follows the difference, the network holds what no face passes below 20 K (level, heat rising); the
+# step takes back what is too much from where it starts. What is held is never less than what is: no step swings apart.
 BY_DIFFERENCE_W_M2K = 4.13
 RADIATION_W_M2K = 5.13
 OUTSIDE_W_M2K = (20.0, 4.14)

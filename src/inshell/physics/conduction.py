@@ -130,11 +130,10 @@ def periodic_response(*, layers: list[Layer], rsi_m2k_w: float, rse_m2k_w: float
     >>> round(periodic_response(layers=slab, rsi_m2k_w=0.13, rse_m2k_w=0.04).decrement, 3)
     0.514
     """
-    product = _resistance_matrix(rse_m2k_w)
-    for layer in layers:
-        product = _times(product, _layer_matrix(layer, period_s))
-    product = _times(product, _resistance_matrix(rsi_m2k_w))
-    (z11, z12), _ = product
+    inner = [_layer_matrix(layer, period_s) for layer in layers]
+    z11, z12 = 1.0 + 0.0j, -rse_m2k_w + 0.0j  # the first row of the product, which is all that is read
+    for (b11, b12), (b21, b22) in [*inner, _resistance_matrix(rsi_m2k_w)]:
+        z11, z12 = z11 * b11 + z12 * b21, z11 * b12 + z12 * b22
     y12 = -1.0 / z12
     u = 1.0 / (rsi_m2k_w + rse_m2k_w + sum(layer.r_m2k_w for layer in layers))
     shift = -cmath.phase(y12) * period_s / (2.0 * math.pi) / 3600.0
@@ -162,9 +161,3 @@ def _layer_matrix(layer: Layer, period_s: float) -> _Matrix:
     argument = (1 + 1j) * layer.thickness_m / delta
     sinh, cosh = cmath.sinh(argument), cmath.cosh(argument)
     return (cosh, -delta / ((1 + 1j) * lam) * sinh), (-(1 + 1j) * lam / delta * sinh, cosh)
-
-
-def _times(a: _Matrix, b: _Matrix) -> _Matrix:
-    (a11, a12), (a21, a22) = a
-    (b11, b12), (b21, b22) = b
-    return (a11 * b11 + a12 * b21, a11 * b12 + a12 * b22), (a21 * b11 + a22 * b21, a21 * b12 + a22 * b22)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inshell.physics.types import Array, Floats
 
@@ -78,13 +79,37 @@ def mould_index(
     rate = 1.0 / (168.0 * np.exp(-0.68 * np.log(warm) - 13.9 * np.log(damp) + 66.02))
     x = (critical - damp) / np.minimum(critical - 100.0, -1e-9)
     most = kind.a + kind.b * x - kind.c * x**2
-    told = np.empty(temperature.shape)
-    index, out_h = np.full(temperature.shape[1:], start, dtype=float), np.zeros(temperature.shape[1:])
-    for hour in range(len(temperature)):
-        out_h = np.where(grows[hour], 0.0, out_h + 1.0)
-        slows = np.maximum(0.0, 1.0 - np.exp(np.minimum(2.3 * (index - most[hour]), 50.0)))
-        more = np.where(index < 1.0, kind.slow, kind.fast) * slows * rate[hour]
-        loss = decline * np.where(out_h <= FAST_H, FAST_LOSS, np.where(out_h <= PAUSE_H, 0.0, SLOW_LOSS))
-        index = np.where(grows[hour], index + more, np.maximum(0.0, index - loss))
-        told[hour] = index
+    shape, loss = grows.shape, decline * _loss(grows)
+    rows = (len(grows), -1)
+    begin = np.full(shape[1:], start, dtype=float).reshape(-1)
+    course = _course(begin, grows.reshape(rows), rate.reshape(rows), most.reshape(rows), loss.reshape(rows), kind)
+    return course.reshape(shape)
+
+
+def _loss(grows: NDArray[np.bool_]) -> Floats:
+    """Loss of the index in each hour, before the surface's own share of it: none while it grows."""
+    hour = np.arange(1.0, len(grows) + 1.0).reshape(-1, *[1] * (grows.ndim - 1))
+    out_h = hour - np.maximum.accumulate(np.where(grows, hour, 0.0), axis=0)
+    after = np.where(out_h <= PAUSE_H, 0.0, SLOW_LOSS)
+    return np.asarray(np.where(grows, 0.0, np.where(out_h <= FAST_H, FAST_LOSS, after)))
+
+
+def _course(
+    index: Floats, grows: NDArray[np.bool_], rate: Floats, most: Floats, loss: Floats, kind: Sensitivity
+) -> Floats:
+    """The index hour by hour and case by case. Hours in which no case grows are taken together: a loss never turns."""
+    told, begun = np.empty(grows.shape), 0
+    damp = np.flatnonzero(grows.any(axis=1)).tolist()
+    for hour in [*damp, len(grows)]:
+        if hour > begun:
+            told[begun:hour] = np.maximum(0.0, index - np.cumsum(loss[begun:hour], axis=0))
+            index = told[hour - 1]
+        if hour < len(grows):
+            mine = np.flatnonzero(grows[hour])
+            m = index[mine]
+            slows = np.maximum(0.0, 1.0 - np.exp(np.minimum(2.3 * (m - most[hour, mine]), 50.0)))
+            index = np.maximum(0.0, index - loss[hour])
+            index[mine] = m + np.where(m < 1.0, kind.slow, kind.fast) * slows * rate[hour, mine]
+            told[hour] = index
+        begun = hour + 1
     return told

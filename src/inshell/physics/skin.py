@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from inshell.errors import NotConverged
@@ -145,25 +146,33 @@ def skin_course(
     )
     points = humidity_of_board(moisture_kg_kg=LEVELS)
     moisture, humidity = np.empty(shape), np.empty(shape)
+    drives, per = leak * vapour + g_in * inside + g_out * outside, mass / step_s
+    segment, pores = np.searchsorted(LEVELS[1:-1], now, side="right"), humidity_of_board(moisture_kg_kg=now)
     for hour in range(hours):
-        sat = saturation[hour]
-        guess = humidity_of_board(moisture_kg_kg=now) * sat
+        sat, before = saturation[hour], now
         for _ in range(2):
-            per_pa = MOLAR_RATIO / (pressure_pa - (1.0 - MOLAR_RATIO) * guess)
-            drives = leak[hour] * vapour[hour] + g_in * inside[hour] + g_out * outside[hour]
+            per_pa = MOLAR_RATIO / (pressure_pa - (1.0 - MOLAR_RATIO) * pores * sat)
             takes = (leak[hour] * per_pa + g_in + g_out) * sat
-            now_next = _implicit(now, mass / step_s, drives, takes, points)
-            guess = humidity_of_board(moisture_kg_kg=now_next) * sat
-        now = now_next
-        moisture[hour], humidity[hour] = now, guess / sat
+            now, pores, segment = _implicit(before, segment, per, drives[hour], takes, points)
+        moisture[hour], humidity[hour] = now, pores
     return SkinCourse(moisture, humidity)
 
 
-def _implicit(before: Floats, per: Floats, drives: Floats, takes: Floats, points: Floats) -> Floats:
-    """u of per (u - before) = drives - takes phi(u), phi linear between its points; kept within their ends."""
-    left = per[:, None] * (LEVELS[None, :] - before[:, None]) - drives[:, None] + takes[:, None] * points[None, :]
-    k = np.clip((left < 0.0).sum(axis=1) - 1, 0, len(LEVELS) - 2)
-    rows = np.arange(len(before))
-    low, high = left[rows, k], left[rows, k + 1]
-    share = np.clip(-low / np.maximum(high - low, 1e-300), 0.0, 1.0)
-    return np.asarray(LEVELS[k] + share * (LEVELS[k + 1] - LEVELS[k]))
+def _implicit(
+    before: Floats, segment: NDArray[np.int64], per: Floats, drives: Floats, takes: Floats, points: Floats
+) -> tuple[Floats, Floats, NDArray[np.int64]]:
+    """u of per (u - before) = drives - takes phi(u), phi linear between its points; kept within their ends.
+
+    Looks in a segment first, and goes on to the next one while the balance has the same sign at both of its ends.
+    Returns u, phi(u) and the segment that holds u.
+    """
+    for _ in LEVELS:
+        low = per * (LEVELS[segment] - before) - drives + takes * points[segment]
+        high = per * (LEVELS[segment + 1] - before) - drives + takes * points[segment + 1]
+        down, up = (low > 0.0) & (segment > 0), (high < 0.0) & (segment < len(LEVELS) - 2)
+        if not (down | up).any():
+            break
+        segment = segment - down + up
+    share = np.minimum(np.maximum(-low / np.maximum(high - low, 1e-300), 0.0), 1.0)
+    u = LEVELS[segment] + share * (LEVELS[segment + 1] - LEVELS[segment])
+    return u, points[segment] + share * (points[segment + 1] - points[segment]), segment

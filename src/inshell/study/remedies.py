@@ -15,6 +15,7 @@ from inshell.physics.sound import fan_sound_change_db, partition_with_hole_db
 
 FAN_M3_S, FAN_W_PER_M3_S = 0.0283, 320.0  # 60 cfm; 0.15 W a cfm (common practice)
 BIGGER, UNDERCUT_M, GRILLE_M2, SHADE, COOLER_K = 1.7, 0.0381, 0.0387, 0.5, 1.0  # 1 1/2 in, 60 in2
+LEAST_MOVE_K = 0.2  # of a set point: less than a thermostat shows
 LITRES_DAY, DRIER_W = 15.0, 300.0
 WALL_DB, WALL_M2 = 35.0, 10.0  # a partition whose sound is told (common practice)
 
@@ -163,18 +164,29 @@ def _shade(house: House, room: str, main: str) -> Remedy | None:
 
 
 def _set_points(house: House, room: str, main: str) -> Remedy | None:
-    """The heads' set points a kelvin further: cooler in summer, warmer in winter; the main room leaves its own."""
-    if not house.head:
+    """The heads' set points a kelvin further: cooler in summer, warmer in winter; the main room leaves its own.
+
+    Where those for heating and cooling lie close, only so far that they do not meet.
+    """
+    by = min(COOLER_K, 0.4 * _between_set_points_k(house))
+    if not house.head or by < LEAST_MOVE_K:
         return None
     h = house.household
     moved = h.model_copy(
-        update={
-            "cooling_set_point_c": h.cooling_set_point_c - COOLER_K,
-            "heating_set_point_c": h.heating_set_point_c + COOLER_K,
-        }
+        update={"cooling_set_point_c": h.cooling_set_point_c - by, "heating_set_point_c": h.heating_set_point_c + by}
     )
-    finding = Finding("remedy-set-points", f"room.{room}", {"by": (COOLER_K, "temperature_difference")})
+    finding = Finding("remedy-set-points", f"room.{room}", {"by": (by, "temperature_difference")})
     return Remedy("set-points", (finding,), house.model_copy(update={"household": moved}), 0.0, 0.0)
+
+
+def _between_set_points_k(house: House) -> float:
+    """From the warmest that heating is told anywhere to the coolest that cooling is told."""
+    home, rows = house.household, house.control
+    heat = [home.heating_set_point_c, *(r.heating_set_point_c for r in house.room if r.heating_set_point_c is not None)]
+    heat += [row.set_point_c for row in rows if row.does == "heat-to" and row.set_point_c is not None]
+    cool = [home.cooling_set_point_c]
+    cool += [row.set_point_c for row in rows if row.does == "cool-to" and row.set_point_c is not None]
+    return float(min(cool) - max(heat))
 
 
 def _drier(house: House, room: str, main: str) -> Remedy | None:
