@@ -14,11 +14,11 @@ from proofs.trace import HOME, ROOT
 
 PAGE = ROOT / "docs" / "evidence" / "cover.md"
 LAYERS = ("network", "design")
-EACH = 30  # of so many houses one goes through every command
+EACH = 40  # of so many houses one goes through every command
 
 
 def main() -> int:
-    """Some hundreds of houses, one in thirty through every command, in two processes under coverage."""
+    """Some hundreds of houses, one in forty through every command, in two processes under coverage."""
     asked = argparse.ArgumentParser(description=__doc__)
     asked.add_argument("--houses", type=int, default=600)
     given = asked.parse_args()
@@ -32,7 +32,7 @@ def main() -> int:
     bad = max(one.wait() for one in halves)
     merge = [sys.executable, "-m", "coverage", "combine", "-q"]
     subprocess.run(merge, cwd=ROOT, env=environment, check=True)
-    told = HOME / "cover.json"
+    told = HOME / "branches.json"
     tell = [sys.executable, "-m", "coverage", "json", "-q", "-o", str(told)]
     subprocess.run(tell, cwd=ROOT, env=environment, check=True)
     _write(json.loads(told.read_text(encoding="utf-8"))["files"], given.houses)
@@ -52,7 +52,7 @@ def _write(files: dict[str, dict[str, dict[str, int]]], houses: int) -> None:
     shares = ", ".join(f"{layer} {100.0 * a / b:.1f} % of {b}" for layer, (a, b) in whole.items())
     page = [
         "# Branches that random houses reach", "",
-        f"`python -m proofs.cover`, {datetime.now(UTC):%d %B %Y}: {houses} random houses, one in thirty of them through "
+        f"`python -m proofs.cover`, {datetime.now(UTC):%d %B %Y}: {houses} random houses, one in forty of them through "
         f"every command. Branches taken: **{shares}**. What is not reached are mostly answers that no sound input brings "
         "about: reports of no convergence, arrays that are refused, defaults of the Python interface.", "",
         "| module below nine in ten | branches | taken |", "|---|---|---|", *rows, "",

@@ -30,6 +30,13 @@ WATER_MAP = [
     {"outdoor": f"{out} °C", "water": f"{water} °C", "heat": f"{heat} kW", "power": f"{power} kW"}
     for out, water, heat, power in ((-20, 35, 4, 1.9), (-20, 50, 3.6, 2.2), (7, 35, 8, 1.8), (7, 50, 7.5, 2.6))
 ]
+SHEETS: list[list[House]] = [
+    [],
+    [{"mode": "heating", "outdoor": "-8 °C", "maximum": "3 kW"}],
+    [{"mode": "cooling", "outdoor": "35 °C", "maximum": "2.5 kW", "rated": "2 kW", "power": "700 W"}],
+    [{"mode": mode, "outdoor": f"{out} °F", "minimum": "600 W", "maximum": f"{most} kW", "power": "1 kW", "minimum_power": "150 W"}
+     for mode, out, most in (("heating", 47, 4.2), ("heating", 17, 3), ("heating", 5, 2.6), ("cooling", 95, 2.8), ("cooling", 82, 3))],
+]  # fmt: skip
 
 VALUES: dict[str, dict[str, list[Any]]] = {
     "site": {"climate_zone": [0, 2, 4, 6, 8], "ground_reflectance": [0.1, 0.6],
@@ -214,6 +221,7 @@ def _machines(told: House, _: list[tuple[str, str]], dice: random.Random) -> Non
     """Rows that name other rows: outdoor units, thermostats elsewhere, heat pumps for water, fixtures, what lies in the floor."""
     rooms = [room["id"] for room in told["room"]]
     for row in told.get("head", []):
+        _maybe(dice, 0.3, lambda row=row: row.update(point=dice.choice(SHEETS)))  # type: ignore[misc]
         _maybe(dice, 0.4, lambda row=row: row.update(thermostat_room=dice.choice(rooms)))  # type: ignore[misc]
         if dice.random() < 0.4:
             row["outdoor_unit"] = "outside"
@@ -262,7 +270,15 @@ def _machines(told: House, _: list[tuple[str, str]], dice: random.Random) -> Non
 
 
 def _options(told: House, _: list[tuple[str, str]], dice: random.Random) -> None:
-    """Levels by name, walls of another kind."""
+    """Levels by name; slabs without tubes, circuits through two rooms, manifolds without a place; runs that are shared."""
+    _maybe(dice, 0.5, lambda: "circuit" in told or told["slab"][0].update(heated=False))
+    if len(told.get("circuit", ())) > 1 and dice.random() < 0.5:
+        told["circuit"][0]["rooms"] += told["circuit"].pop()["rooms"]
+    for row in told.get("manifold", []):
+        _maybe(dice, 0.15, lambda row=row: row.pop("position"))  # type: ignore[misc]
+    for row in told.get("hood", []):
+        if "dryer" in told and dice.random() < 0.4:
+            row["duct"] = {"diameter": "150 mm", "length": "4 m", "shared_with": "dryer"}
     if dice.random() < 0.3:
         told["storey"] = [{"id": "one", "floor_height": "0 m"}, {"id": "two", "floor_height": "2.8 m"}]
         for room in told["room"]:
