@@ -1,4 +1,5 @@
-"""Pieces worked by hand: glass, boilers, boards, floors, heads past their data sheet, hours of doors, frost, seasons."""
+"""Pieces worked by hand: glass, boilers, boards, floors, heads past their data sheet, hours of doors, frost, seasons,
+mould hour by hour, rounds that do not settle."""
 
 from __future__ import annotations
 
@@ -25,10 +26,12 @@ from inshell.design.tube_plan import TubePlan, TubeRun
 from inshell.house.geometry import derive
 from inshell.house.model.air_devices import Ventilator
 from inshell.house.model.house import House
+from inshell.network.reference import LEAST_WEIGHT, _relaxed
 from inshell.network.routes import routes_of
 from inshell.physics.floor import practice_flux_w_m2
 from inshell.physics.glass import pane_transmittance
 from inshell.physics.heater import condensing_efficiency
+from inshell.physics.mould import CLASSES, critical_percent, mould_index
 from inshell.physics.skin import humidity_of_board
 from inshell.physics.slab_cell import SlabCell
 from inshell.physics.vapour import TwoSeasons
@@ -328,3 +331,63 @@ def test_taps_where_the_street_is_as_warm_as_the_heater() -> None:
     assert np.any((mains > 35.2) & (mains < 39.8))
     want = np.where(mains < 40.0, 1e-4, 0.0)
     assert_close([season.peak_m3_s for season in seasons], want, abs=1e-12, why=EXACT)
+
+
+# ------------------------------------------------------------------------------------------------ mould, hour by hour
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("surface", ["sensitive", "medium"])
+def test_mould_of_many_cases_is_that_of_each_hour_by_hour(surface: str) -> None:
+    """Three months of six walls side by side, some damp now and then and some not, one of them never: the model's two
+    lines, told hour after hour and case after case by a plain loop."""
+    dice, hours, cases = np.random.default_rng(11), 2200, 6
+    air = 14.0 + 8.0 * np.sin(np.arange(hours)[:, None] / 300.0) + dice.normal(0.0, 2.0, (hours, cases))
+    damp = np.clip(
+        np.linspace(0.5, 0.93, cases) + 0.15 * np.sin(np.arange(hours)[:, None] / 40.0 + np.arange(cases)), 0.2, 0.99
+    )
+    kind, start = CLASSES[surface], np.linspace(0.0, 2.5, cases)
+    told = mould_index(temperature_c=air, humidity=damp, surface=surface, start=start, decline=0.5)
+    critical = critical_percent(temperature_c=air, least_percent=kind.least_percent)
+    want = np.empty((hours, cases))
+    for case in range(cases):
+        index, out_h = float(start[case]), 0
+        for hour in range(hours):
+            t, rh, least = float(air[hour, case]), 100.0 * float(damp[hour, case]), float(critical[hour, case])
+            if t > 0.0 and rh >= least:
+                x = (least - rh) / (least - 100.0)
+                most = kind.a + kind.b * x - kind.c * x * x
+                slows = max(0.0, 1.0 - math.exp(2.3 * (index - most)))
+                fast = kind.slow if index < 1.0 else kind.fast
+                index += fast * slows / (168.0 * math.exp(-0.68 * math.log(t) - 13.9 * math.log(rh) + 66.02))
+                out_h = 0
+            else:
+                out_h += 1
+                index = max(0.0, index - 0.5 * (0.00133 if out_h <= 6 else 0.0 if out_h <= 24 else 0.000667))
+            want[hour, case] = index
+    assert_close(told, want, abs=1e-9, why="a plain loop of the same two lines, rounding only")
+    assert (told[:, 0] <= start[0]).all()
+    assert told[-1, -1] > start[-1]
+
+
+# ------------------------------------------------------------------------------------------------ rounds
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize(
+    ("factor", "weight", "want"),
+    [
+        (-1.5, 1.0, 0.4),
+        (-1.5, 0.3, 0.4),
+        (0.5, 0.4, 1.0),
+        (-0.25, 0.5, 0.8),
+        (-30.0, 1.0, LEAST_WEIGHT),
+        (1.2, 0.5, 1.0),
+    ],
+)
+def test_rounds_of_a_line_take_what_brings_them_home_at_once(factor: float, weight: float, want: float) -> None:
+    """Where the answer is `factor` times the guess, a change of r leaves (1 - w (1 - factor)) r, and 1/(1 - factor) of
+    that brings nothing more: no more than all of it, no less than the least, all of it where changes grow one way."""
+    last = np.array([0.3, -0.2])
+    change = (1.0 - weight * (1.0 - factor)) * last
+    assert_close(_relaxed(weight, last, change), want, rel=1e-9, why=EXACT)
