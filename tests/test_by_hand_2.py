@@ -127,6 +127,10 @@ def test_a_room_loses_to_a_colder_neighbour_by_the_difference() -> None:
     assert_close(loss.watts, loss.area_m2 * loss.u_w_m2k * 5.0, rel=1e-9, why=EXACT)
     back = next(x for x in told.of("kitchen").losses if x.id == loss.id)
     assert_close(back.watts, -loss.watts, rel=1e-9, why="what one loses the other gains")
+    mild = house(rooms, climate={"heating_design": "20 °C", "mean_annual": "9 °C"})
+    still = calculate_heating(mild, derive(mild), climate_of(mild, Path()))
+    same = next(x for x in still.of("bath").losses if x.kind == "room")
+    assert (same.factor, same.watts) == (0.0, loss.watts), "as warm as outdoors: no share, the same heat"
 
 
 @pytest.mark.invariant

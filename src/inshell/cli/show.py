@@ -49,15 +49,13 @@ def print_table(title: str, headers: list[str], rows: list[list[str]], *, right:
     grid = Table(title=title, box=box.SIMPLE_HEAD, title_justify="left", title_style="bold", pad_edge=False)
     for k, header in enumerate(headers):
         number = k in set(right)
-        words = [len(word) for text in [header, *(row[k] for row in rows)] for word in text.split()]
+        texts = [header, *(row[k] for row in rows)]
+        words = [len(word) for text in texts for word in text.split()]
+        least = max(map(len, texts)) if number else min(max(words, default=1), LONGEST_WORD)
         side: Literal["left", "right"] = "right" if number else "left"
-        longest = min(max(words, default=1), LONGEST_WORD)
-        grid.add_column(header, justify=side, overflow="fold", no_wrap=number, min_width=longest)
+        grid.add_column(header, justify=side, overflow="fold", no_wrap=number, min_width=least)
     for row in rows:
         grid.add_row(*row)
-    width = None if sys.stdout.isatty() else 110
-    console = Console(width=width, highlight=False, markup=False, emoji=False)
-    least = console.measure(grid).minimum  # a number is never cut: rather let the terminal wrap
-    if least > console.width:
-        console = Console(width=least, highlight=False, markup=False, emoji=False)
-    console.print(grid)
+    wide = 110 if not sys.stdout.isatty() else Console().width
+    needs = Console(width=10_000).measure(grid).minimum  # a console cuts what it measures to its own width
+    Console(width=max(wide, needs), highlight=False, markup=False, emoji=False).print(grid)

@@ -22,7 +22,7 @@ from inshell.sources import table
 
 @dataclass(frozen=True)
 class Loss:
-    """One way for heat to leave a room on the design day."""
+    """One way for heat to leave a room on the design day; factor: its share of the design difference, 0 without one."""
 
     id: str
     kind: str
@@ -338,6 +338,6 @@ def _between(
         if abs(difference) < 1e-9:
             continue
         u = assembly_u(house, surface.assembly, surface.kind, other).u_w_m2k
-        factor = difference / (inside - outside)
+        factor = difference / (inside - outside) if inside != outside else 0.0
         losses.append(Loss(surface.id, "room", surface.net_m2, u, factor, surface.net_m2 * u * difference))
     return losses
