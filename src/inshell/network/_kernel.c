@@ -37,7 +37,9 @@
 #define ROUNDING 1e-15 /* of a pressure, what a difference of two cannot resolve */
 #define MOST_ITERATIONS 200
 #define MOST_ROUNDS 60
-#define LEAST_WEIGHT 0.05 /* of a change of the rooms' middle temperatures that did not settle */
+#define PATIENT_ROUNDS 30
+#define LOOSER 4.0 /* than settled, after those rounds */
+#define LEAST_WEIGHT 0.02 /* of a change of the rooms' middle temperatures that did not settle */
 #define MOST_CUTS 40
 #define REACH_PA 1000.0 /* a step goes no further, or twice as far as the deepest pressure */
 #define KEEPS_KG_S_PA 1e-18 /* added to every slope, so that a room without any can be solved */
@@ -292,7 +294,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
         goto done;
     }
     size_t m = (size_t)size[ROOMS] + 1;
-    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 40 * m;
+    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 44 * m;
     words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
     memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {

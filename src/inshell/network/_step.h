@@ -148,7 +148,7 @@ typedef struct {
     V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
         *carried, *right, *room_right, *system, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer, *tube_share,
         *vector, *saturation, *pair, *heat_to, *cool_to, *least_to, *vapour_now;
-    M *held, *warmed, *chilled;
+    M *held, *warmed, *chilled, *at_most, *at_least;
     int lane; /* of the house that a failure is about */
 } NAME(House);
 #define House NAME(House)
@@ -456,11 +456,15 @@ static void NAME(back_substitute)(House *restrict s) {
     }
 }
 
-/* Rooms at the middle of the step with holders within their limits, as `_held` of thermal.py. */
-static void NAME(hold_rooms)(House *restrict s) {
-    int64_t n = s->size[ROOMS];
-    for (int64_t i = 0; i < n; i++) s->given[i] = SPREAD(0.0);
-    for (int64_t round = 0; round < 2 * n + 2; round++) {
+/* Rooms at the middle of the step with holders within their limits, as `_held` of thermal.py. Returns where that did not end. */
+static M NAME(hold_rooms)(House *restrict s) {
+    int64_t n = s->size[ROOMS], together = 2 * n + 2;
+    M wrong = {0};
+    for (int64_t i = 0; i < n; i++) {
+        s->given[i] = SPREAD(0.0);
+        s->at_most[i] = s->at_least[i] = wrong;
+    }
+    for (int64_t turn = 0; turn < 10 * together; turn++) {
         for (int64_t i = 0; i < n; i++) {
             M held = s->held[i];
             s->air[i] = PICK(held, s->aim[i], s->right[i] + s->given[i]);
@@ -468,19 +472,28 @@ static void NAME(hold_rooms)(House *restrict s) {
                 s->system[i * n + j] = PICK(held, SPREAD(i == j ? 1.0 : 0.0), s->reduced[i * n + j] + s->exchange[i * n + j]);
         }
         NAME(solve_many)(s->system, s->air, n, 1);
-        M changed = {0};
+        wrong = (M){0};
         for (int64_t i = 0; i < n; i++) {
             V need = -s->right[i];
             for (int64_t j = 0; j < n; j++) need += (s->reduced[i * n + j] + s->exchange[i * n + j]) * s->air[j];
             s->needed[i] = need;
             M over = s->held[i] & LESS(s->most_now[i] + 1e-9, need), under = s->held[i] & LESS(need, s->least_now[i] - 1e-9);
-            s->given[i] = PICK(over, s->most_now[i], PICK(under, s->least_now[i], s->given[i]));
-            s->held[i] &= ~(over | under);
-            changed |= over | under;
+            M back = (s->at_most[i] & LESS(s->aim[i] + 1e-9, s->air[i])) | (s->at_least[i] & LESS(s->air[i], s->aim[i] - 1e-9));
+            if (turn >= together) { /* the first alone */
+                over &= ~wrong;
+                under &= ~wrong;
+                back &= ~wrong;
+            }
+            s->given[i] = PICK(over, s->most_now[i], PICK(under, s->least_now[i], PICK(back, SPREAD(0.0), s->given[i])));
+            s->held[i] = (s->held[i] & ~(over | under)) | back;
+            s->at_most[i] = (s->at_most[i] & ~back) | over;
+            s->at_least[i] = (s->at_least[i] & ~back) | under;
+            wrong |= over | under | back;
         }
-        if (!ANY(changed)) break;
+        if (!ANY(wrong)) break;
     }
     for (int64_t i = 0; i < n; i++) s->given[i] = PICK(s->held[i], s->needed[i], s->given[i]);
+    return wrong;
 }
 
 /* As if the same rooms were held as before; whether that is the answer, which is then the only one: the matrix is an
@@ -537,8 +550,9 @@ static V NAME(relaxed)(const House *restrict s, V weight) {
 
 /* Holders warm or chill by what rooms would do were all free. A room that leaves its bounds once its neighbours are held is
    held as well, until none does. */
-static void NAME(hold_until_right)(House *restrict s) {
+static M NAME(hold_until_right)(House *restrict s) {
     int64_t n = s->size[ROOMS];
+    M endless = {0};
     for (int64_t turn = 0; turn <= n; turn++) {
         for (int64_t i = 0; i < n; i++) {
             M warmed = s->warmed[i], chilled = s->chilled[i];
@@ -547,7 +561,7 @@ static void NAME(hold_until_right)(House *restrict s) {
             s->most_now[i] = PICK(warmed, s->most[i], SPREAD(0.0));
             s->least_now[i] = PICK(chilled, s->least_to[i], SPREAD(0.0));
         }
-        NAME(hold_rooms)(s);
+        endless = NAME(hold_rooms)(s);
         M changed = {0};
         for (int64_t i = 0; i < n; i++) {
             V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->air[i] - s->start[i], s->air[i]);
@@ -556,13 +570,14 @@ static void NAME(hold_until_right)(House *restrict s) {
             s->chilled[i] = (s->chilled[i] | hot) & ~cold;
             changed |= cold | hot;
         }
-        if (!ANY(changed)) return;
+        if (!ANY(changed)) break;
     }
+    return endless;
 }
 
 static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was off */
     int64_t n = s->size[ROOMS];
-    M any = {0};
+    M any = {0}, endless = {0};
     if (NAME(same_held)(s)) return NAME(how_far)(s);
     for (int64_t k = 0; k < n * n; k++) s->system[k] = s->reduced[k] + s->exchange[k];
     for (int64_t i = 0; i < n; i++) s->free_air[i] = s->right[i];
@@ -573,13 +588,13 @@ static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was 
         s->chilled[i] = LESS(s->cool_to[i], after) & ~s->warmed[i];
         any |= s->warmed[i] | s->chilled[i];
     }
-    if (ANY(any)) NAME(hold_until_right)(s);
+    if (ANY(any)) endless = NAME(hold_until_right)(s);
     else
         for (int64_t i = 0; i < n; i++) {
             s->air[i] = s->free_air[i];
             s->given[i] = SPREAD(0.0);
         }
-    return NAME(how_far)(s);
+    return PICK(endless, SPREAD(1e9), NAME(how_far)(s));
 }
 
 static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
@@ -885,7 +900,7 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
         NAME(carry)(s);
         V moved = NAME(rooms_step)(s);
         s->balance[4] += PICK(open, SPREAD(1.0), SPREAD(0.0));
-        open &= ~LESS(moved, s->scalars[S_SETTLED]);
+        open &= ~LESS(moved, s->scalars[S_SETTLED] * (round <= PATIENT_ROUNDS ? 1.0 : LOOSER));
         if (!ANY(open)) break;
         if (round == MOST_ROUNDS) {
             NAME(stuck)(s, open, moved, room, left);
@@ -948,6 +963,8 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     s.held = (M *)free_at;
     s.warmed = s.held + m;
     s.chilled = s.warmed + m;
+    s.at_most = s.chilled + m;
+    s.at_least = s.at_most + m;
     int status = OK;
     int64_t count = 0;
     for (int64_t hour = 0; hour < size[HOURS]; hour++) {

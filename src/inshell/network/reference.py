@@ -3,7 +3,7 @@
 A step of length h:
 1. Controls read the state at the start and set shares of routes and sources. A thermostat that reads another room
    moves its own room's set point by what that room is off; coils say how much sensible heat they can take out.
-2. Rounds, until no room moves by SETTLED_K: air flow at the densities of a guess of the rooms' middle temperatures;
+2. Rounds, until no room moves by SETTLED_K (after PATIENT_ROUNDS by LOOSER times that): air flow at the densities of a guess of the rooms' middle temperatures;
    heat with those flows (Crank-Nicolson in midpoint form), holders within their limits; the middle is the next guess.
    The first guess is heat with the flows of the step before. Rounds that do not settle go on by less, or by more again,
    as the change itself changed (Aitken).
@@ -41,7 +41,8 @@ from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
 SETTLED_K = 0.005
-MOST_ROUNDS, LEAST_WEIGHT = 60, 0.05
+MOST_ROUNDS, LEAST_WEIGHT = 60, 0.02
+PATIENT_ROUNDS, LOOSER = 30, 4.0  # where flows follow the root of hundredths of a kelvin, rounds end at 0.02 K
 CHANNELS = (
     "nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on",
     "tube_w",
@@ -161,7 +162,7 @@ class Reference:
             result, flows = rooms(air, density)
             change = result.middle_c[:count] - guess
             moved = float(np.max(np.abs(change[self.free]), initial=0.0))
-            if moved < SETTLED_K:
+            if moved < SETTLED_K * (1.0 if rounds <= PATIENT_ROUNDS else LOOSER):
                 return result, flows, air, rounds, newton
             if moved > 0.7 * before:
                 weight = _relaxed(weight, last, change[self.free])

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from inshell.errors import refuse
+from inshell.errors import NotConverged, refuse
 from inshell.physics.conduction import Layer
 from inshell.physics.types import Floats
 
@@ -150,7 +150,8 @@ def _held(
 ) -> tuple[Floats, Floats]:
     """Room air at the middle of the step, with holders that keep a room at its set point within their limits.
 
-    A holder aims at the set point at the end of the step: the middle lies halfway from where the room is.
+    A holder aims at the set point at the end of the step: the middle lies halfway from where the room is. One that is
+    let go at its limit is held again where its neighbours then bring the room past its set point.
     """
     count = len(right)
     given = np.zeros(count)
@@ -160,7 +161,9 @@ def _held(
     most = np.full(count, np.inf) if most is None else most
     least = np.full(count, -np.inf) if least is None else least
     held = ~np.isnan(set_point)
-    for _ in range(2 * count + 2):
+    at_most, at_least = np.zeros(count, dtype=bool), np.zeros(count, dtype=bool)
+    together = 2 * count + 2
+    for turn in range(10 * together):
         free = ~held
         air = np.where(held, aim, 0.0)
         if free.any():
@@ -169,9 +172,15 @@ def _held(
         needed = matrix @ air - right
         over = held & (needed > most + 1e-9)
         under = held & (needed < least - 1e-9)
-        if not (over | under).any():
+        back = (at_most & (air > aim + 1e-9)) | (at_least & (air < aim - 1e-9))
+        wrong = over | under | back
+        if not wrong.any():
             given[held] = needed[held]
             return air, given
-        given[over], given[under] = most[over], least[under]
-        held &= ~(over | under)
-    return air, given
+        if turn >= together:  # the first alone: for an M-matrix that ends
+            wrong &= np.arange(count) == np.argmax(wrong)
+            over, under, back = over & wrong, under & wrong, back & wrong
+        given[over], given[under], given[back] = most[over], least[under], 0.0
+        held = (held & ~wrong) | back
+        at_most, at_least = (at_most & ~back) | over, (at_least & ~back) | under
+    raise NotConverged("what holders give", iterations=10 * together, residual=float(np.abs(needed).max()))
