@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.linalg import expm
 
-from inshell.network.thermal import ThermalNetwork, ThermalStepper
+from inshell.network.thermal import ThermalNetwork, ThermalStepper, _held
 from inshell.physics.conduction import Layer
 from tests.evidence import assert_close
 
@@ -184,6 +184,45 @@ def test_holders_stop_at_their_limits_and_heat_is_conserved() -> None:
     assert_close(result.holder_w, [1200.0, 0.0], abs=1e-9, why="1500 + W are needed, 1200 are there")
     steady = np.linalg.solve([[80.0, -30.0], [-30.0, 80.0]], [1200.0 - 500.0, -500.0])
     assert_close(state, steady, abs=1e-3, why="steady after 83 hours")
+
+
+@pytest.mark.analytic
+def test_a_holder_let_go_too_early_is_held_again() -> None:
+    """Two rooms, 1 W/K between them and to outdoors at 0 °C, 8 W of gains in the second. Held at 20 and 10 °C the first
+    would take 30 W of its 28, the second give off 8 W; but free the second stands at (8 + 20)/2 = 14 °C, and the first
+    then needs 2 x 20 - 14 = 26 W."""
+    matrix, aim = np.array([[2.0, -1.0], [-1.0, 2.0]]), np.array([20.0, 10.0])
+    air, given = _held(matrix, np.array([0.0, 8.0]), aim, aim, np.array([28.0, 28.0]), np.zeros(2))
+    assert_close(air, [20.0, 14.0], rel=1e-12, why="by hand")
+    assert_close(given, [26.0, 0.0], rel=1e-12, abs=1e-12, why="by hand")
+    air, given = _held(matrix, np.array([0.0, -8.0]), -aim, -aim, np.zeros(2), np.array([-28.0, -28.0]))
+    assert_close((air, given), ([-20.0, -14.0], [-26.0, 0.0]), rel=1e-12, abs=1e-12, why="the same, cooled")
+
+
+@pytest.mark.analytic
+@pytest.mark.parametrize("seed", range(30))
+def test_holders_stand_where_all_sets_of_them_say(seed: int) -> None:
+    """Each of four rooms held, at its most or at its least: of 81 sets one alone keeps every limit, found by trying all."""
+    dice, count = np.random.default_rng(seed), 4
+    matrix = -dice.uniform(0.0, 30.0, (count, count))
+    np.fill_diagonal(matrix, 0.0)
+    np.fill_diagonal(matrix, dice.uniform(0.1, 20.0, count) - matrix.sum(axis=1))
+    aim, right = dice.uniform(10.0, 24.0, count), dice.uniform(-100.0, 500.0, count)
+    most, least = dice.uniform(0.0, 400.0, count), -dice.uniform(0.0, 400.0, count)
+    kept = []
+    for states in itertools.product((0, 1, -1), repeat=count):
+        is_held = np.array(states) == 0
+        given = np.where(np.array(states) > 0, most, least)
+        whole = np.where(is_held[:, None], np.eye(count), matrix)
+        air = np.linalg.solve(whole, np.where(is_held, aim, right + given))
+        needs = np.where(is_held, matrix @ air - right, given)
+        fits = np.where(is_held, (least <= needs) & (needs <= most), (air - aim) * np.array(states) <= 0.0)
+        if fits.all():
+            kept.append((air, needs))
+    assert len(kept) == 1
+    air, given = _held(matrix, right, aim, aim, most, least)
+    assert_close(air, kept[0][0], rel=1e-9, why="rounding")
+    assert_close(given, kept[0][1], rel=1e-9, abs=1e-7, why="rounding")
 
 
 @pytest.mark.invariant
