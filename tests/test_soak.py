@@ -2,8 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
+from proofs.random_houses import random_house
 from proofs.soak import one_file, one_house
+
+from inshell.climate.choose import climate_of
+from inshell.design.cold_day import calculate_cold_day, heated_rooms
+from inshell.house.ids import give_ids
+from inshell.house.reading import parse_house
 
 PLAIN = [263, 3398, 3654, 3942, 8042]
 """A dehumidifier whose cycle is longer than a day; rooms as warm as one another behind an open door in a shell of 0.09 air
@@ -25,6 +33,16 @@ def test_a_random_house_closes_its_balances(seed: int) -> None:
 @pytest.mark.parametrize("seed", PLAIN)
 def test_plain_houses_that_once_failed_close_their_balances(seed: int) -> None:
     assert one_house(seed, plain=True) == ""
+
+
+@pytest.mark.invariant
+def test_a_cold_day_that_once_went_round_settles() -> None:
+    """Heat in one room of four, hatches and doors open, convection by difference: each of four sources of heat alone."""
+    file = parse_house(give_ids(random_house(163))[0], "", Path("house.toml"))
+    climate = climate_of(file.house, Path())
+    for room in heated_rooms(file.house):
+        day = calculate_cold_day(file.house, file.geometry, climate, doors_open=True, heated=(room,))
+        assert abs(day.imbalance_w) < 1.0
 
 
 @pytest.mark.invariant

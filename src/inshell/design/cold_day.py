@@ -20,7 +20,7 @@ from inshell.house.model.house import House
 from inshell.network.air import solve_air
 from inshell.network.carried import heat_exchange, mass_flows_kg_s
 from inshell.network.links import AirState
-from inshell.network.reference import beyond_constant_w
+from inshell.network.reference import beyond_constant_w, relaxed
 from inshell.network.rooms import HouseThermal
 from inshell.network.routes import DoorsAre, HouseRoutes
 from inshell.network.system import Film
@@ -135,7 +135,7 @@ class _Case:
         start = np.where(np.isnan(self.set_point), nodes[:count], self.set_point)
         nodes[:count] = start
         air_pa: Floats | None = None
-        beyond = np.zeros(len(nodes))
+        beyond, last, weight, before = np.zeros(len(nodes)), np.zeros(count + len(nodes)), 1.0, np.inf
         for _ in range(MOST_ROUNDS):
             state = self._air(nodes[:count], air_pa)
             air_pa = state.pressure_pa
@@ -152,13 +152,15 @@ class _Case:
                 most_w=np.full(count, UNLIMITED_W),
                 least_w=np.zeros(count),
             )
-            moved = float(np.max(np.abs(result.middle_c[:count] - nodes[:count])))
             follows = beyond_constant_w(self.films, result.middle_c)
-            moved += float(np.max(np.abs(follows - beyond), initial=0.0)) / WATTS_PER_K
-            beyond = beyond + 0.5 * (follows - beyond)
-            nodes = 0.5 * (nodes + result.middle_c) if moved > 0.5 else result.middle_c
+            off = np.concatenate([result.middle_c[:count] - nodes[:count], (follows - beyond) / WATTS_PER_K])
+            moved = float(np.max(np.abs(off[:count])) + np.max(np.abs(off[count:])))
             if moved < TOLERANCE_K * 0.1:
                 return self._told(doors_open, state, result.middle_c, result.holder_w, matrix, source)
+            if moved > 0.7 * before:
+                weight = relaxed(weight, last, off)
+            nodes = nodes + weight * (result.middle_c - nodes)
+            beyond, last, before = beyond + weight * (follows - beyond), off, moved
         raise NotConverged("heating design day", iterations=MOST_ROUNDS, residual=moved)
 
     def _densities(self, room_c: Floats) -> Floats:

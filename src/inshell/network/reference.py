@@ -3,10 +3,10 @@
 A step of length h:
 1. Controls read the state at the start and set shares of routes and sources. A thermostat that reads another room
    moves its own room's set point by what that room is off; coils say how much sensible heat they can take out.
-2. Rounds, until no room moves by SETTLED_K (after PATIENT_ROUNDS by LOOSER times that): air flow at the densities of a guess of the rooms' middle temperatures;
-   heat with those flows (Crank-Nicolson in midpoint form), holders within their limits; the middle is the next guess.
-   The first guess is heat with the flows of the step before. Rounds that do not settle go on by less, or by more again,
-   as the change itself changed (Aitken).
+2. Rounds, until no room moves by SETTLED_K (after PATIENT_ROUNDS by LOOSER times that): air flow at the densities of a
+   guess of the rooms' middle temperatures; heat with those flows (Crank-Nicolson in midpoint form), holders within their
+   limits; the middle is the next guess. The first guess is heat with the flows of the step before. Rounds that do not
+   settle go on by less, or by more again, as the change itself changed (Aitken).
 3. Vapour, with what coils take out, finishes take up and air cannot hold; carbon dioxide; age of air: implicit
    over the step.
 The compiled kernel does the same in the same order.
@@ -88,7 +88,7 @@ def beyond_constant_w(films: tuple[Film, ...], nodes_c: Floats) -> Floats:
     return source
 
 
-def _relaxed(weight: float, last: Floats, change: Floats) -> float:
+def relaxed(weight: float, last: Floats, change: Floats) -> float:
     """How much of the next change to take where one did not settle: by how the change itself changed (Aitken)."""
     turn = change - last
     along = float(last @ turn)
@@ -165,7 +165,7 @@ class Reference:
             if moved < SETTLED_K * (1.0 if rounds <= PATIENT_ROUNDS else LOOSER):
                 return result, flows, air, rounds, newton
             if moved > 0.7 * before:
-                weight = _relaxed(weight, last, change[self.free])
+                weight = relaxed(weight, last, change[self.free])
             guess, before, last = guess + weight * change, moved, change[self.free]
         worst = self.system.air.rooms[int(np.argmax(np.abs(change)))]
         raise NotConverged(f"rooms and their air, {worst}", iterations=MOST_ROUNDS, residual=moved)
