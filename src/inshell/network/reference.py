@@ -3,10 +3,10 @@
 A step of length h:
 1. Controls read the state at the start and set shares of routes and sources. A thermostat that reads another room
    moves its own room's set point by what that room is off; coils say how much sensible heat they can take out.
-2. Rounds, until no room moves by SETTLED_K (after PATIENT_ROUNDS by LOOSER times that): air flow at the densities of
-   a guess of the rooms' middle temperatures; heat with those flows (Crank-Nicolson in midpoint form), holders within their
-   limits; the middle is the next guess. The first guess is heat with the flows of the step before. Rounds that do not
-   settle go on by less, or by more again, as the change itself changed (Aitken).
+2. Rounds, until no room moves by SETTLED_K (after PATIENT_ROUNDS by LOOSER times that): air flow at the densities
+   of a guess of the rooms' middle temperatures; heat with those flows (Crank-Nicolson in midpoint form), holders
+   within their limits; the middle is the next guess. The first guess is heat with the flows of the step before.
+   Rounds that do not settle go on by less, or by more again, as the change itself changed (Aitken).
 3. Vapour, with what coils take out, finishes take up and air cannot hold; carbon dioxide; age of air: implicit
    over the step.
 The compiled kernel does the same in the same order.
