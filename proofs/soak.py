@@ -1,7 +1,7 @@
 """`make soak`: thousands of random houses and broken files. Dated figures go to docs/evidence/soak.md.
 
 A house is run through every static calculation and a design day of rooms, air and moisture together; some
-through most commands and every 1000th through all that there is. Balances must close, every number be finite, nothing hang. A broken file must be refused in
+through most commands and every 2500th through all that there is. Balances must close, every number be finite, nothing hang. A broken file must be refused in
 one report that names what is broken, or be computed; it stays as it was, byte for byte.
 """
 
@@ -51,7 +51,7 @@ HOUSE_S, WHOLE_S, FILE_S, FILE_MB = 150, 1200, 5.0, 500.0
 # vapour and gas against what comes in from outdoors: doors of a tight house move ten thousand times as much, and air is
 # solved to 1e-10 of all that moves
 CLOSED = {"heat": 1e-8, "air": 1e-8, "vapour": 1e-5, "gas": 1e-5}
-WHOLE_EACH, PART_EACH, FLOOR_EACH, TWICE_EACH = 1000, 250, 100, 40
+WHOLE_EACH, PART_EACH, FLOOR_EACH, TWICE_EACH = 2500, 500, 100, 40
 LONG = ("rooms", "dry", "seal", "report")  # commands
 COMMANDS = (
     ["check"], ["describe"], ["simulate", "--day", "heating"], ["simulate", "--day", "cooling"], ["simulate", "--year"],
