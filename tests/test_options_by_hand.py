@@ -18,6 +18,7 @@ from inshell.design.skin_cases import CASES
 from inshell.design.slab_strips import slab_strips
 from inshell.design.tube_plan import _Floor
 from inshell.design.tube_shapes import opened_at
+from inshell.design.year_run import _wanders
 from inshell.house.geometry import derive
 from inshell.physics.vapour import VapourLayer
 from inshell.study.remedies import remedies_of
@@ -302,3 +303,21 @@ def test_vapour_on_both_sides_of_a_skin(case: str, inside: float, outside: tuple
     want = [0.621945 * p / (1e5 - 0.378055 * p) for p in (inside, outside[1])]
     assert_close(told.vapour[:, k], want, rel=1e-9, why=EXACT)
     assert_close(told.outside_kg_s_pa[k], board, rel=1e-12, why=EXACT)
+
+
+# ------------------------------------------------------------------------------------------------ a house that hunts
+
+
+@pytest.mark.analytic
+def test_a_house_that_never_rests_must_wander_about_one_mean() -> None:
+    """A hundred repetitions that scatter by 2 K have one mean in both halves; a rise of 6 K among them shows (halves 3 K
+    apart, three sigma of means of fifty 3 x 2.6 x 0.2 = 1.6 K); ten too few show nothing; a step of 0.3 K that nothing
+    scatters shows as well (0.05 + 3 x 0.15 x 0.2 = 0.14 K)."""
+    dice = np.random.default_rng(3)
+    scatter = dice.normal(20.0, 2.0, (100, 5))
+    rise = np.linspace(0.0, 4.0, 100)[:, None]
+    assert _wanders(scatter)
+    assert not _wanders(scatter + 1.5 * rise)
+    assert not _wanders(scatter[10:])
+    assert not _wanders(np.repeat([[20.0], [20.3]], 50, axis=0))
+    assert _wanders(np.full((100, 3), 20.0))

@@ -25,7 +25,7 @@ STEP_S = 600.0
 RUN_IN_HOURS = 24 * 28
 MOST_RUN_INS = 400
 SETTLED_K, RELAY_SETTLED_K = 0.01, 0.05
-MANY = 10  # repetitions that are taken together
+MANY, WANDERS = 10, 50  # repetitions that are taken together
 BAND_K = 1.0
 DAMP = 0.70
 NIGHT = (0, 1, 2, 3, 4, 5)
@@ -132,7 +132,9 @@ def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: floa
 
     Where relays switch by what they sense, or a thermostat hangs in another room, no two repetitions end at the same
     point of a cycle: there the means of all nodes over the hours must come back, to RELAY_SETTLED_K, if not from one
-    repetition to the next then from ten to the next ten: a relay's cycle may be longer than the hours.
+    repetition to the next then from ten to the next ten: a relay's cycle may be longer than the hours. A house whose
+    thermostat chases another room for ever must at last wander about one mean: fifty and the next fifty differ by no
+    more than the wandering itself explains.
     """
     now, kernel = start, Kernel(ready.system, step_s)
     hunts = any(other != room for room, other in enumerate(ready.system.sensed))
@@ -147,9 +149,17 @@ def run_in(ready: Prepared, start: State, *, first: int, last: int, step_s: floa
             return now
         if cycles and len(stands) > 2 * MANY:
             late, early = np.mean(stands[-MANY:], axis=0), np.mean(stands[-2 * MANY : -MANY], axis=0)
-            if float(np.max(np.abs(late - early))) < RELAY_SETTLED_K:
+            if float(np.max(np.abs(late - early))) < RELAY_SETTLED_K or _wanders(np.array(stands[-2 * WANDERS :])):
                 return now
     raise NotConverged("run-in", iterations=MOST_RUN_INS, residual=moved)
+
+
+def _wanders(stands: Floats) -> bool:
+    """Whether two halves of many repetitions have one mean, as far as how they scatter lets one say (three sigma)."""
+    if len(stands) < 2 * WANDERS:
+        return False
+    off = np.abs(stands[:WANDERS].mean(axis=0) - stands[WANDERS:].mean(axis=0))
+    return bool((off < RELAY_SETTLED_K + 3.0 * stands.std(axis=0) * np.sqrt(2.0 / WANDERS)).all())
 
 
 def told(house: House, ready: Prepared, series: Series) -> YearRun:
