@@ -38,7 +38,10 @@
 #define MOST_ITERATIONS 200
 #define MOST_ROUNDS 60
 #define PATIENT_ROUNDS 30
+#define LATE_ROUNDS 50
 #define LOOSER 4.0 /* than settled, after those rounds */
+#define LOOSEST 20.0
+#define SMALL_WEIGHT 0.1
 #define LEAST_WEIGHT 0.02 /* of a change of the rooms' middle temperatures that did not settle */
 #define MOST_CUTS 40
 #define REACH_PA 1000.0 /* a step goes no further, or twice as far as the deepest pressure */

@@ -900,13 +900,14 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
         NAME(carry)(s);
         V moved = NAME(rooms_step)(s);
         s->balance[4] += PICK(open, SPREAD(1.0), SPREAD(0.0));
-        open &= ~LESS(moved, s->scalars[S_SETTLED] * (round <= PATIENT_ROUNDS ? 1.0 : LOOSER));
+        open &= ~LESS(moved, s->scalars[S_SETTLED] * (round <= PATIENT_ROUNDS ? 1.0 : round <= LATE_ROUNDS ? LOOSER : LOOSEST));
         if (!ANY(open)) break;
         if (round == MOST_ROUNDS) {
             NAME(stuck)(s, open, moved, room, left);
             return ROUNDS_STUCK;
         }
-        weight = PICK(LESS(0.7 * before, moved), NAME(relaxed)(s, weight), weight);
+        if (round >= PATIENT_ROUNDS) weight = SPREAD(SMALL_WEIGHT);
+        else weight = PICK(LESS(0.7 * before, moved), NAME(relaxed)(s, weight), weight);
         for (int64_t i = 0; i < n; i++) {
             s->change[i] = s->air[i] - s->guess[i];
             s->guess[i] = PICK(open, s->guess[i] + weight * s->change[i], s->guess[i]);

@@ -3,10 +3,11 @@
 A step of length h:
 1. Controls read the state at the start and set shares of routes and sources. A thermostat that reads another room
    moves its own room's set point by what that room is off; coils say how much sensible heat they can take out.
-2. Rounds, until no room moves by SETTLED_K (after PATIENT_ROUNDS by LOOSER times that): air flow at the densities
+2. Rounds, until no room moves by SETTLED_K (looser after many): air flow at the densities
    of a guess of the rooms' middle temperatures; heat with those flows (Crank-Nicolson in midpoint form), holders
    within their limits; the middle is the next guess. The first guess is heat with the flows of the step before.
-   Rounds that do not settle go on by less, or by more again, as the change itself changed (Aitken).
+   Rounds that do not settle go on by less, or by more again, as the change itself changed (Aitken); after
+   PATIENT_ROUNDS by SMALL_WEIGHT.
 3. Vapour, with what coils take out, finishes take up and air cannot hold; carbon dioxide; age of air: implicit
    over the step.
 The compiled kernel does the same in the same order.
@@ -42,7 +43,9 @@ from inshell.physics.types import Floats
 
 SETTLED_K = 0.005
 MOST_ROUNDS, LEAST_WEIGHT = 60, 0.02
-PATIENT_ROUNDS, LOOSER = 30, 4.0  # where flows follow the root of hundredths of a kelvin, rounds end at 0.02 K
+# where flows follow the root of hundredths of a kelvin and turn round: after so many rounds small steps of one size, to
+# 0.02 K, after more to 0.1 K
+PATIENT_ROUNDS, LOOSER, LATE_ROUNDS, LOOSEST, SMALL_WEIGHT = 30, 4.0, 50, 20.0, 0.1
 CHANNELS = (
     "nodes_c", "holder_w", "humidity", "gas", "age_s", "pressure_pa", "forward_kg_s", "back_kg_s", "control_on",
     "tube_w",
@@ -93,6 +96,11 @@ def relaxed(weight: float, last: Floats, change: Floats) -> float:
     turn = change - last
     along = float(last @ turn)
     return 1.0 if along >= 0.0 else min(max(-weight * along / max(float(turn @ turn), 1e-30), LEAST_WEIGHT), 1.0)
+
+
+def _looser(rounds: int) -> float:
+    """How much looser than SETTLED_K a round may be called settled."""
+    return 1.0 if rounds <= PATIENT_ROUNDS else LOOSER if rounds <= LATE_ROUNDS else LOOSEST
 
 
 class Reference:
@@ -162,9 +170,11 @@ class Reference:
             result, flows = rooms(air, density)
             change = result.middle_c[:count] - guess
             moved = float(np.max(np.abs(change[self.free]), initial=0.0))
-            if moved < SETTLED_K * (1.0 if rounds <= PATIENT_ROUNDS else LOOSER):
+            if moved < SETTLED_K * _looser(rounds):
                 return result, flows, air, rounds, newton
-            if moved > 0.7 * before:
+            if rounds >= PATIENT_ROUNDS:
+                weight = SMALL_WEIGHT
+            elif moved > 0.7 * before:
                 weight = relaxed(weight, last, change[self.free])
             guess, before, last = guess + weight * change, moved, change[self.free]
         worst = self.system.air.rooms[int(np.argmax(np.abs(change)))]
