@@ -108,7 +108,7 @@ FAULTS = [
     ("physics/vapour.py", "1.0 - np.asarray(outdoor_c, dtype=float) / 20.0", "1.0 - np.asarray(outdoor_c, dtype=float) / 15.0", "test_moisture.py::test_indoor_supply"),
     ("physics/vapour.py", '"roof": 2000.0', '"roof": 1700.0', "test_moisture.py::test_the_block_method"),
     ("physics/mould.py", "13.9 * np.log(damp)", "13.5 * np.log(damp)", "test_moisture.py::test_mould_index"),
-    ("physics/mould.py", "np.where(index < 1.0, kind.slow, kind.fast)", "kind.slow", "test_moisture.py::test_mould_index"),
+    ("physics/mould.py", "np.where(m < 1.0, kind.slow, kind.fast)", "kind.slow", "test_moisture.py::test_mould_index"),
     ("physics/mould.py", "np.where(out_h <= PAUSE_H, 0.0, SLOW_LOSS)", "SLOW_LOSS", "test_moisture.py::test_mould_declines"),
     ("physics/leak_moisture.py", "w**3", "w**2", "test_moisture.py::test_a_slit"),
     ("physics/leak_moisture.py", "share / (1.0 - share)", "share", "test_moisture.py::test_humidity_ratio"),
