@@ -14,6 +14,7 @@ from inshell.drawing.plan import draw_plans
 from inshell.drawing.section import draw_sections
 from inshell.house.reading import read_house
 from inshell.jobs.report import write_report
+from inshell.pack.balance_chart import balance_chart
 from inshell.pack.figures import Figures
 from tests.evidence import DEMO, EXAMPLES, FT, assert_close
 
@@ -135,3 +136,20 @@ def test_flow_per_enclosure_is_told_in_the_readers_units() -> None:
     assert Figures("us").tightness(verdict, "value") == "0.30 cfm/ft²"
     assert Figures("si").tightness(verdict, "value") == "5.49 m³/h·m²"
     assert Figures("si").tightness(SimpleNamespace(metric="ach50", value=1.04, limit=3.0), "limit") == "3.00 1/h"
+
+
+@pytest.mark.invariant
+def test_a_day_on_which_nothing_passes_is_drawn_empty() -> None:
+    """A room as warm as all around it on one design day: no bar there, the other day's bars as ever."""
+    still = {"parts": [{"words": "wall", "watts": 0.2}], "stored_w": 0.1}
+    cold = {"parts": [{"words": "wall", "watts": -250.0}, {"words": "heater", "watts": 250.0}], "stored_w": 0.0}
+    days = [
+        {
+            "doors": "shut", "season": season,
+            "rooms": [{"room": "a", "balance": balance, "air_c": [20.0], "worst_hour": 0}],
+        }
+        for season, balance in (("heating", cold), ("cooling", still))
+    ]  # fmt: skip
+    drawn = balance_chart({"design_days": days}, "a", "si")
+    assert ET.fromstring(drawn[drawn.index("<svg") :]) is not None
+    assert all(words in drawn for words in ("wall", "heater", "250"))

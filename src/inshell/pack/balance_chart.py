@@ -19,7 +19,7 @@ def balance_chart(rooms: dict[str, Any], room: str, system: System) -> str:
     unit, label = ("Btu/h", "Btu/h") if system == "us" else ("W", "W")
     degrees = ("degF", "°F") if system == "us" else ("degC", "°C")
 
-    tall = [len(parts) for parts in rows]
+    tall = [max(len(parts), 1) for parts in rows]  # a room may have no part worth a bar
 
     def draw(figure: Any) -> None:
         for axes, day, one, parts in zip(
