@@ -198,7 +198,7 @@ def _slab(
     covering = Layer(0.0, 1.0, resistance_m2k_w=slab.covering_r_m2k_w)
     under = Layer(0.0, 1.0, resistance_m2k_w=slab.under_r_m2k_w)
     rest = 1.0 / u_w_m2k - 0.17 - sum(layer.r_m2k_w for layer in (concrete, covering, under))
-    depths = [c.depth_m for c in house.circuit if surface.room in c.rooms]
+    depths = [c.depth_m for c in house.circuit if surface.room in c.rooms and 0.0 < c.depth_m < slab.thickness_m]
     if not depths:  # leaders may pass
         depths = [c.depth_m for c in house.circuit if SLICE_M < c.depth_m < slab.thickness_m - SLICE_M]
     pour = _round_tubes(concrete, min(depths)) if depths else [concrete]
