@@ -47,6 +47,7 @@
 #define REACH_PA 1000.0 /* a step goes no further, or twice as far as the deepest pressure */
 #define KEEPS_KG_S_PA 1e-18 /* added to every slope, so that a room without any can be solved */
 #define TOGETHER 4 /* powers taken at once */
+#define LEAST_PASSING_KG_S 1e-9 /* of vapour or carbon dioxide, that a balance is a share of */
 #define LINE 64 /* bytes that travel together: a value of eight houses must not straddle two */
 
 enum { CRACK, DOOR, FAN };
@@ -55,27 +56,36 @@ enum { ROUTE_SHARE, NODE_W, VAPOUR_KG_S, TUBE_SHARE };
 enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
-enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS, TOUCH, JOINTS, HOURS, STEPS,
-       PER_SLOT, SHARED,
+enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS, TOUCH, JOINTS,
+       PAIRS, PAIR_FILL, FREE_PAIRS, FREE_FILL, TOUCHED, HOURS, STEPS, PER_SLOT, SHARED, ONE_WALL,
        NODES_TOLD, LINKS_TOLD, SIZES };
 
+/* link, node: where each stood before routes were numbered by their kind and nodes by elimination. into_child, child and their
+   parents: entries of the factor, from walls to rooms and back. into_a to into_below:
+   the place of a flow, by elimination.py; room_order: rooms as they are eliminated, free_order: those whose pressure is looked for. */
 #define INTEGERS(X) \
-    X(kind, LINKS) X(by_kind, LINKS) X(a, LINKS) X(b, LINKS) X(curve_start, LINKS_1) X(node, INNER) \
-    X(column, INNER_1) X(row, FILL) X(edge_node, EDGES) \
-    X(edge_boundary, EDGES) X(above, EXCHANGES) X(below, EXCHANGES) X(recovery_link, RECOVERIES) \
-    X(recovery_room, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) X(when_above, CONTROLS) \
-    X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) X(free_room, FREE) \
-    X(touch_start, FREE_1) X(touch_link, TOUCH) X(touch_in, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) \
+    X(kind, LINKS) X(link, LINKS) X(a, LINKS) X(b, LINKS) X(into_a, LINKS) X(into_b, LINKS) X(curve_start, LINKS_1) \
+    X(node, NODES) X(into_parent, FILL) X(into_child, FILL) X(parent, FILL) X(child, FILL) X(edge_node, EDGES) \
+    X(edge_boundary, EDGES) X(above, EXCHANGES) X(below, EXCHANGES) X(into_above, EXCHANGES) X(into_below, EXCHANGES) \
+    X(recovery_link, RECOVERIES) X(recovery_at, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) \
+    X(when_above, CONTROLS) X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) \
+    X(room_order, ROOMS) X(pair_start, ROOMS_1) X(pair_early, PAIRS) X(pair_late, PAIRS) X(pair_fill, PAIR_FILL) \
+    X(free_room, FREE) X(free_order, FREE) X(free_start, FREE_1) X(free_late, FREE_PAIRS) X(free_fill, FREE_FILL) \
+    X(touch_start, FREE_1) X(touch_out, FREE) X(touch_link, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) \
     X(film_node, FILMS) X(film_room, FILMS) X(film_sense, FILMS) \
-    X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS) X(tube_node, TUBES)
+    X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS) X(tube_node, TUBES) X(touched, TOUCHED)
 
 #define REALS(X) \
     X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(coefficient, LINKS) X(exponent, LINKS) X(width, LINKS) \
-    X(discharge, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(lower, FILL) X(pivot, INNER) X(reduced, ROOMS2) \
-    X(capacity, NODES) X(edge_w_k, EDGES) X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
+    X(discharge, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(reduced, PLACES) \
+    X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
     X(buffer_kg, ROOMS) X(buffer_take, ROOMS) X(on_at, CONTROLS) X(off_at, CONTROLS) X(level_on, CONTROLS) \
     X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) X(film_area, FILMS) \
-    X(film_constant, FILMS) X(film_cosine, FILMS) X(coil_low, COILS) X(coil_high, COILS) X(tube_w_k, TUBES)
+    X(film_constant, FILMS) X(film_cosine, FILMS) X(coil_low, COILS) X(coil_high, COILS) X(tube_w_k, TUBES) \
+    X(tube_store, TUBES)
+
+/* of walls and slabs: heat stored in half a step [W/K], the factor by rows and by columns, inverse pivots, ways outdoors */
+#define WALLS(X) X(store, NODES) X(into, FILL) X(lower, FILL) X(pivot, NODES) X(edge_w_k, EDGES)
 
 /* what acts: one row an hour, the same for all lanes or one value a lane */
 #define FORCINGS(X) \
@@ -147,8 +157,10 @@ static int64_t length_of(const int64_t *z, const char *what) {
     struct { const char *name; int64_t length; } table[] = {
         {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
         {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
+        {"PAIRS", z[PAIRS]}, {"PAIR_FILL", z[PAIR_FILL]}, {"FREE_PAIRS", z[FREE_PAIRS]}, {"FREE_FILL", z[FREE_FILL]},
+        {"PLACES", z[ROOMS] + 2 * z[PAIRS]}, {"ROOMS_1", z[ROOMS] + 1}, {"NODES_1", z[NODES] + 1}, {"TOUCHED", z[TOUCHED]},
         {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
-        {"ROOMS2", z[ROOMS] * z[ROOMS]}, {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
+        {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
         {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
         {"SLOTS_L", slots * z[LINKS_TOLD]}, {"SLOTS_C", slots * z[CONTROLS]},
@@ -164,28 +176,49 @@ static int within(const int64_t *values, int64_t count, int64_t most) {
     return 1;
 }
 
+/* Whether `count` runs of places start at 0, follow one another and end at `most`. */
+static int runs(const int64_t *start, int64_t count, int64_t most) {
+    for (int64_t k = 0; k < count; k++)
+        if (start[k + 1] < start[k]) return 0;
+    return start[0] == 0 && start[count] == most;
+}
+
+/* Whether an elimination of `count` rooms with these pairs takes just as many products as there are places for. */
+static int fills(const int64_t *start, int64_t count, int64_t fill, int half) {
+    for (int64_t t = 0; t < count; t++) {
+        int64_t pairs = start[t + 1] - start[t];
+        fill -= half ? pairs * (pairs + 1) / 2 : pairs * pairs;
+    }
+    return fill == 0;
+}
+
 /* Every index that is followed without a look must lie in its array; the name of the first that does not. */
 static const char *wrong_index(const int64_t *z, void **arrays) {
     int at = 0;
 #define X(name, length) const int64_t *name = arrays[at++];
     INTEGERS(X)
 #undef X
-    int64_t inner = z[NODES] - z[ROOMS];
+    int64_t places = z[ROOMS] + 2 * z[PAIRS], free_places = z[FREE] + z[FREE_PAIRS];
     if (!within(a, z[LINKS], z[ROOMS] + 1) || !within(b, z[LINKS], z[ROOMS] + 1)) return "ends of routes";
-    if (!within(kind, z[LINKS], 3) || !within(by_kind, z[LINKS], z[LINKS])) return "kinds of routes";
+    if (!within(kind, z[LINKS], 3) || !within(link, z[LINKS], z[LINKS])) return "kinds of routes";
     if (z[ORIFICES] + z[POWERS] > z[LINKS]) return "cracks";
     for (int64_t q = 0; q < z[LINKS]; q++)
-        if ((kind[by_kind[q]] == CRACK) != (q < z[ORIFICES] + z[POWERS])) return "order of routes";
-    if (!within(row, z[FILL], z[NODES]) || !within(node, inner, z[NODES])) return "rows of the factor";
-    if (!within(column, inner + 1, z[FILL] + 1) || column[0] != 0 || column[inner] != z[FILL]) return "columns";
-    for (int64_t k = 0; k < inner; k++)
-        if (column[k + 1] < column[k]) return "columns of the factor";
+        if ((kind[q] == CRACK) != (q < z[ORIFICES] + z[POWERS])) return "order of routes";
+    if (!within(into_a, z[LINKS], places + 2 * z[ROOMS] + 1) || !within(into_b, z[LINKS], places + 2 * z[ROOMS] + 1)) return "places of routes";
+    if (!within(into_above, z[EXCHANGES], places) || !within(into_below, z[EXCHANGES], places)) return "places of stairs";
+    if (!within(recovery_at, z[RECOVERIES], places)) return "places of recovery";
+    if (!within(node, z[NODES], z[NODES])) return "numbers of nodes";
+    if (!within(into_child, z[FILL], z[NODES]) || !within(into_parent, z[FILL], z[NODES])) return "rows of the factor";
+    if (!within(child, z[FILL], z[NODES]) || !within(parent, z[FILL], z[NODES])) return "columns of the factor";
+    if (!within(room_order, z[ROOMS], z[ROOMS]) || !runs(pair_start, z[ROOMS], z[PAIRS])) return "order of rooms";
+    if (!within(pair_early, z[PAIRS], z[ROOMS]) || !within(pair_late, z[PAIRS], z[ROOMS])) return "pairs of rooms";
+    if (!within(pair_fill, z[PAIR_FILL], places) || !fills(pair_start, z[ROOMS], z[PAIR_FILL], 0)) return "fill of rooms";
     if (!within(curve_start, z[LINKS] + 1, z[POINTS] + 1)) return "curves";
     for (int64_t k = 0; k < z[LINKS]; k++)
         if (curve_start[k + 1] - curve_start[k] < (kind[k] == FAN ? 2 : 0)) return "curves of fans";
     if (!within(edge_node, z[EDGES], z[NODES]) || !within(edge_boundary, z[EDGES], z[BOUNDARIES])) return "edges";
     if (!within(above, z[EXCHANGES], z[ROOMS]) || !within(below, z[EXCHANGES], z[ROOMS])) return "stairs";
-    if (!within(recovery_link, z[RECOVERIES], z[LINKS]) || !within(recovery_room, z[RECOVERIES], z[ROOMS])) return "recovery";
+    if (!within(recovery_link, z[RECOVERIES], z[LINKS])) return "recovery";
     for (int64_t v = 0; v < z[RECOVERIES]; v++)
         if (b[recovery_link[v]] >= z[ROOMS]) return "recovery's rooms";
     for (int64_t c = 0; c < z[CONTROLS]; c++)
@@ -196,13 +229,17 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     }
     if (!within(tube_node, z[TUBES], z[NODES])) return "tubes";
     if (!within(free_room, z[FREE], z[ROOMS])) return "free rooms";
-    if (!within(touch_start, z[FREE] + 1, z[TOUCH] + 1) || !within(touch_link, z[TOUCH], z[LINKS])) return "touches";
+    if (!within(free_order, z[FREE], z[FREE]) || !runs(free_start, z[FREE], z[FREE_PAIRS])) return "order of free rooms";
+    if (!within(free_late, z[FREE_PAIRS], z[FREE])) return "pairs of free rooms";
+    if (!within(free_fill, z[FREE_FILL], free_places) || !fills(free_start, z[FREE], z[FREE_FILL], 1)) return "fill of free rooms";
+    if (!runs(touch_start, z[FREE], z[TOUCH]) || !within(touch_link, z[TOUCH], z[LINKS])) return "touches";
     for (int64_t i = 0; i < z[FREE]; i++)
-        if (touch_start[i + 1] < touch_start[i]) return "touches of rooms";
-    if (!within(joint_link, z[JOINTS], z[LINKS]) || !within(joint_at, z[JOINTS], z[FREE] * z[FREE])) return "joints";
+        if (touch_out[i] < touch_start[i] || touch_out[i] > touch_start[i + 1]) return "touches of rooms";
+    if (!within(joint_link, z[JOINTS], z[LINKS]) || !within(joint_at, z[JOINTS], free_places)) return "joints";
+    if (!within(touched, z[TOUCHED], z[NODES])) return "touched nodes";
     if (!within(film_node, z[FILMS], z[NODES]) || !within(film_room, z[FILMS], z[ROOMS])) return "films";
     if (!within(coil_room, z[COILS], z[ROOMS]) || !within(senses, z[ROOMS], z[ROOMS])) return "coils and thermostats";
-    (void)coil_always, (void)when_above, (void)has_off, (void)film_sense, (void)touch_in;
+    (void)coil_always, (void)when_above, (void)has_off, (void)film_sense;
     return NULL;
 }
 
@@ -262,13 +299,16 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     Runner runner = wide(&what, &most);
     if (lanes != 1 && lanes != most) return PyErr_Format(PyExc_ValueError, "1 or %d lanes are asked", most);
     if (lanes == 1) runner = run_hours_one;
-    enum { REAL, WHOLE, ACTING };
+    enum { REAL, WHOLE, WALL, ACTING };
     static const struct { const char *name, *length; int sort, writable; } wanted[] = {
 #define X(name, length) {#name, #length, WHOLE, 0},
         INTEGERS(X)
 #undef X
 #define X(name, length) {#name, #length, REAL, 0},
         REALS(X)
+#undef X
+#define X(name, length) {#name, #length, WALL, 0},
+        WALLS(X)
 #undef X
 #define X(name, length, row) {#name, #length, ACTING, 0},
         FORCINGS(X)
@@ -284,7 +324,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     PyObject *answer = NULL;
     int got = 0, shared = 0;
     for (; got < COUNT; got++) {
-        int acting = wanted[got].sort == ACTING, once = wanted[got].sort == WHOLE;
+        int acting = wanted[got].sort == ACTING, once = wanted[got].sort == WHOLE || (wanted[got].sort == WALL && size[ONE_WALL]);
         if (acting) once = (int)(size[SHARED] >> shared++) & 1; /* a bit for each of what acts, in their order */
         int64_t length = length_of(size, wanted[got].length) * (once ? 1 : lanes);
         int whole = wanted[got].sort == WHOLE;
@@ -297,8 +337,9 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
         goto done;
     }
     size_t m = (size_t)size[ROOMS] + 1;
-    size_t words = 5 * (size_t)size[NODES] + 7 * (size_t)size[LINKS] + 5 * m * m + 44 * m;
-    words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
+    size_t spaces = m + 2 * (size_t)size[PAIRS], acting = (size_t)size[BOUNDARIES] + (size_t)size[NODES] + 2 * (size_t)size[LINKS];
+    size_t words = 3 * (size_t)size[NODES] + 9 * (size_t)size[LINKS] + 6 * spaces + 2 * (size_t)size[FREE_PAIRS] + 50 * m;
+    words += acting + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
     memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {
         PyErr_NoMemory();

@@ -1,57 +1,75 @@
 /* One coupled step over LANES houses of one topology side by side; included once for each width and instruction set.
 
-   A value V holds the same quantity of every house; a mask M has all bits set where a condition holds. No lane looks at
+   A value V holds the same quantity of every house; a mask M tells of every house whether a condition holds. No lane looks at
    another: a lane that has converged keeps its values, bit for bit, while others go on. */
 
 #if LANES == 1
 typedef double NAME(V);
 typedef int64_t NAME(M);
-#define V NAME(V)
-#define M NAME(M)
 #define SPREAD(x) (x)
 #define LESS(a, b) ((M) - ((a) < (b)))
 #define LESS_EQUAL(a, b) ((M) - ((a) <= (b)))
 #define PICK(m, a, b) ((m) ? (a) : (b))
 #define ANY(m) ((m) != 0)
 #define LANE(x, l) (*((double *)&(x) + (l)))
+#define HOLDS(m, l) ((m) != 0)
 #else
-typedef double NAME(V) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
-typedef int64_t NAME(M) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
-typedef uint64_t NAME(U) __attribute__((vector_size(8 * LANES), aligned(8), may_alias));
-#define V NAME(V)
-#define M NAME(M)
+typedef double NAME(V) __attribute__((vector_size(8 * LANES), aligned(8)));
+typedef int64_t NAME(I) __attribute__((vector_size(8 * LANES), aligned(8)));
+typedef uint64_t NAME(U) __attribute__((vector_size(8 * LANES), aligned(8)));
+#define I NAME(I)
 #define U NAME(U)
-#define SPREAD(x) ((V){0} + (x))
+#define LANE(x, l) ((x)[l])
+#if LANES == 8 && defined(__AVX512F__)
+#define SPREAD(x) ((V)_mm512_set1_pd(x))
+typedef __mmask8 NAME(M);
+#define LESS(a, b) _mm512_cmp_pd_mask((__m512d)(a), (__m512d)(b), _CMP_LT_OQ)
+#define LESS_EQUAL(a, b) _mm512_cmp_pd_mask((__m512d)(a), (__m512d)(b), _CMP_LE_OQ)
+#define PICK(m, a, b) ((V)_mm512_mask_blend_pd((M)(m), (__m512d)(b), (__m512d)(a)))
+#define LARGER(a, b) ((V)_mm512_max_pd((__m512d)(b), (__m512d)(a))) /* a where one is no number, as below */
+#define SMALLER(a, b) ((V)_mm512_min_pd((__m512d)(b), (__m512d)(a)))
+#define SIZE_OF(a) ((V)_mm512_abs_pd((__m512d)(a)))
+#define ANY(m) ((M)(m) != 0)
+#define HOLDS(m, l) ((m) >> (l) & 1)
+#else
+typedef NAME(I) NAME(M);
 #define LESS(a, b) ((M)((a) < (b)))
 #define LESS_EQUAL(a, b) ((M)((a) <= (b)))
-#define PICK(m, a, b) ((V)(((M)(a) & (m)) | ((M)(b) & ~(m))))
-#define ANY(m) NAME(any)(&(m))
-#define LANE(x, l) ((x)[l])
-static inline int NAME(any)(const M *m) {
-#if LANES == 8 && defined(__AVX512F__)
-    return _mm512_test_epi64_mask((__m512i)*m, (__m512i)*m) != 0;
-#elif LANES == 4 && defined(__AVX__)
-    return !_mm256_testz_si256((__m256i)*m, (__m256i)*m);
+#define PICK(m, a, b) ((V)(((I)(a) & (m)) | ((I)(b) & ~(m))))
+#define ANY(m) NAME(any)(m)
+#define HOLDS(m, l) ((m)[l] != 0)
+static inline __attribute__((always_inline)) int NAME(any)(NAME(I) m) {
+#if defined(__AVX__)
+    return !_mm256_testz_si256((__m256i)m, (__m256i)m);
 #else
     int64_t all = 0;
-    for (int l = 0; l < LANES; l++) all |= (*m)[l];
+    for (int l = 0; l < LANES; l++) all |= m[l];
     return all != 0;
 #endif
 }
+#if defined(__AVX__)
+#define SPREAD(x) ((V)_mm256_set1_pd(x))
+#define LARGER(a, b) ((V)_mm256_max_pd((__m256d)(b), (__m256d)(a)))
+#define SMALLER(a, b) ((V)_mm256_min_pd((__m256d)(b), (__m256d)(a)))
 #endif
+#endif
+#endif
+#define V NAME(V)
+#define M NAME(M)
 #define ALL ((M){0} - 1)
+#ifndef SPREAD
+#define SPREAD(x) ((V){0} + (x))
+#endif
+#ifndef LARGER
 #define LARGER(a, b) PICK(LESS(a, b), b, a)
 #define SMALLER(a, b) PICK(LESS(b, a), b, a)
-#define POSITIVE(a) LARGER(a, SPREAD(0.0))
+#endif
+#ifndef SIZE_OF
 #define SIZE_OF(a) LARGER(a, -(a))
+#endif
+#define POSITIVE(a) LARGER(a, SPREAD(0.0))
 
-static inline __attribute__((always_inline)) V NAME(root)(V a) {
-    V r;
-    for (int l = 0; l < LANES; l++) LANE(r, l) = sqrt(LANE(a, l));
-    return r;
-}
-
-/* 1/a and 1/sqrt(a); where the machine has a first guess of them, two Newton steps instead of a long division. */
+/* 1/a, 1/sqrt(a) and sqrt(a); where the machine has a first guess of them, two Newton steps instead of a long division. */
 #if LANES == 8 && defined(__AVX512F__)
 static inline __attribute__((always_inline)) V NAME(inverse)(V a) {
     V r = (V)_mm512_rcp14_pd((__m512d)a);
@@ -63,15 +81,21 @@ static inline __attribute__((always_inline)) V NAME(inverse_root)(V a) {
     r += r * (0.5 - half * r * r);
     return r + r * (0.5 - half * r * r);
 }
+static inline __attribute__((always_inline)) V NAME(root)(V a) { return a * NAME(inverse_root)(LARGER(a, SPREAD(1e-300))); }
 #else
+static inline __attribute__((always_inline)) V NAME(root)(V a) {
+    V r;
+    for (int l = 0; l < LANES; l++) LANE(r, l) = sqrt(LANE(a, l));
+    return r;
+}
 static inline V NAME(inverse)(V a) { return 1.0 / a; }
 static inline V NAME(inverse_root)(V a) { return 1.0 / NAME(root)(a); }
 #endif
 
 #if LANES == 1
 static inline V NAME(power_e)(V a) { return exp(a); }
-static inline void NAME(powers)(const V *x, const V *n, V *y) {
-    for (int u = 0; u < TOGETHER; u++) y[u] = exp(n[u] * log(x[u]));
+static inline void NAME(powers)(const V *x, const V *n, V *y, int count) {
+    for (int u = 0; u < count; u++) y[u] = exp(n[u] * log(x[u]));
 }
 static inline V NAME(cube_root)(V a) { return cbrt(a); }
 #else
@@ -80,10 +104,10 @@ static inline V NAME(cube_root)(V a) { return cbrt(a); }
 #define EACH for (int u = 0; u < count; u++)
 static inline __attribute__((always_inline)) void NAME(powers_e)(V *a, int count) {
     V k[TOGETHER], r[TOGETHER], r2[TOGETHER], r4[TOGETHER], low[TOGETHER], high[TOGETHER];
-    M bits[TOGETHER];
+    I bits[TOGETHER];
     EACH a[u] = SMALLER(LARGER(a[u], SPREAD(-700.0)), SPREAD(700.0));
     EACH k[u] = a[u] * 1.4426950408889634 + 6755399441055744.0;
-    EACH bits[u] = (M)k[u] << 52;
+    EACH bits[u] = (I)k[u] << 52;
     EACH k[u] -= 6755399441055744.0;
     EACH r[u] = a[u] - k[u] * 0.693147180369123816490;
     EACH r[u] -= k[u] * 1.90821492927058770002e-10;
@@ -95,13 +119,13 @@ static inline __attribute__((always_inline)) void NAME(powers_e)(V *a, int count
     EACH low[u] += r4[u] * high[u];
     EACH r2[u] = (1.0 + r[u]) + r2[u] * (0.5 + r[u] * (1.0 / 6.0));
     EACH low[u] = r2[u] + r4[u] * low[u];
-    EACH a[u] = (V)(bits[u] + (M)low[u]);
+    EACH a[u] = (V)(bits[u] + (I)low[u]);
 }
 static inline __attribute__((always_inline)) void NAME(logs_e)(V *a, int count) {
     V m[TOGETHER], k[TOGETHER], s[TOGETHER], z[TOGETHER], z4[TOGETHER], low[TOGETHER], high[TOGETHER];
-    M half[TOGETHER];
-    EACH half[u] = (M)(((U)a[u] - 0x3fe6a09e667f3bcdULL + (1024ULL << 52)) >> 52); /* 1024 more than the power of two */
-    EACH m[u] = (V)((M)a[u] - (half[u] << 52) + (1024LL << 52));
+    I half[TOGETHER];
+    EACH half[u] = (I)(((U)a[u] - 0x3fe6a09e667f3bcdULL + (1024ULL << 52)) >> 52); /* 1024 more than the power of two */
+    EACH m[u] = (V)((I)a[u] - (half[u] << 52) + (1024LL << 52));
     EACH k[u] = (V)(half[u] | 0x4330000000000000LL) - (4503599627370496.0 + 1024.0); /* its bits below those of 2^52 */
     EACH s[u] = (m[u] - 1.0) * NAME(inverse)(m[u] + 1.0);
     EACH z[u] = s[u] * s[u];
@@ -117,11 +141,11 @@ static inline V NAME(power_e)(V a) {
     NAME(powers_e)(&a, 1);
     return a;
 }
-static inline __attribute__((always_inline)) void NAME(powers)(const V *x, const V *n, V *y) {
-    for (int u = 0; u < TOGETHER; u++) y[u] = x[u];
-    NAME(logs_e)(y, TOGETHER);
-    for (int u = 0; u < TOGETHER; u++) y[u] *= n[u];
-    NAME(powers_e)(y, TOGETHER);
+static inline __attribute__((always_inline)) void NAME(powers)(const V *x, const V *n, V *y, int count) {
+    EACH y[u] = x[u];
+    NAME(logs_e)(y, count);
+    EACH y[u] *= n[u];
+    NAME(powers_e)(y, count);
 }
 static inline V NAME(cube_root)(V a) {
     V y = LARGER(a, SPREAD(1e-12));
@@ -139,45 +163,66 @@ typedef struct {
 #define X(name, length) const V *name;
     REALS(X)
 #undef X
+#define X(name, length) const void *name; /* one value for all where houses share their walls */
+    WALLS(X)
+#undef X
 #define X(name, length, row) V *name; /* of the hour */
     FORCINGS(X)
 #undef X
 #define X(name, length) V *name;
     CHANGED(X)
 #undef X
-    V *share, *source, *start, *load, *middle, *rho, *p, *trial, *residual, *net, *rest, *slope, *newton, *flow, *exchange,
-        *carried, *right, *room_right, *system, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed, *tracer, *tube_share,
-        *vector, *saturation, *pair, *heat_to, *cool_to, *least_to, *vapour_now;
+    V *acting, *source, *middle, *room_store, *share, *net, *rest, *slope, *strong_a, *strong_b, *rise, *per_base, *base_power,
+        *newton, *flow, *exchange, *matrix, *system, *tracer, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
+        *start, *room_right, *carried, *right, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed,
+        *saturation, *per_saturation, *per_share, *take, *pair, *heat_to, *cool_to, *least_to, *vapour_now, *tube_share;
     M *held, *warmed, *chilled, *at_most, *at_least;
+    V per_s, stored; /* one over the step; heat that went into walls and slabs in it [W] */
+    V came; /* heat that sources and boundaries gave [W] */
     int lane; /* of the house that a failure is about */
 } NAME(House);
 #define House NAME(House)
 
+/* A value of walls and slabs: one for all lanes, or one for each. */
+static inline __attribute__((always_inline)) V NAME(of)(const void *array, int64_t k, int64_t shared) {
+    if (shared) return SPREAD(((const double *)array)[k]);
+    return ((const V *)array)[k];
+}
+
 static V NAME(saturation_pa)(V t) {
     M warm = LESS_EQUAL(SPREAD(0.0), t);
     V over = PICK(warm, SPREAD(237.3), SPREAD(265.5)), rate = PICK(warm, SPREAD(17.269), SPREAD(21.875));
-    return 610.5 * NAME(power_e)(rate * t / (over + t));
+    return 610.5 * NAME(power_e)(rate * t * NAME(inverse)(over + t));
 }
 
-static inline V NAME(vapour_pa)(V share, V pressure) { return share * pressure / (MOLAR + (1.0 - MOLAR) * share); }
+static inline V NAME(vapour_pa)(V share, V pressure) { return share * pressure * NAME(inverse)(MOLAR + (1.0 - MOLAR) * share); }
 
-/* Solve m x = v for `sides` right sides at once (x in v, rows of `sides`). No pivots: every matrix here is an M-matrix,
-   its diagonal at least the sum of the rest of its row. */
-static void NAME(solve_many)(V *m, V *v, int64_t n, int64_t sides) {
-    for (int64_t k = 0; k < n; k++) {
-        V inverse = m[k * n + k] = NAME(inverse)(m[k * n + k]);
-        for (int64_t i = k + 1; i < n; i++) {
-            V f = m[i * n + k] * inverse;
-            for (int64_t j = k + 1; j < n; j++) m[i * n + j] -= f * m[k * n + j];
-            for (int64_t c = 0; c < sides; c++) v[i * sides + c] -= f * v[k * sides + c];
+/* Solve m x = v for `sides` right sides at once (x in v, rows of `sides`), m laid out by elimination.py. No pivots: every
+   matrix here is an M-matrix, its diagonal at least the sum of the rest of its row. */
+static inline __attribute__((always_inline)) void NAME(solve)(const House *restrict s, V *restrict m, V *restrict v, int sides) {
+    int64_t n = s->size[ROOMS], pairs = s->size[PAIRS];
+    const int64_t *restrict fill = s->pair_fill, *restrict late = s->pair_late;
+    const V *right_of = m + n + pairs;
+    for (int64_t t = 0; t < n; t++) {
+        int64_t k = s->room_order[t], first = s->pair_start[t], last = s->pair_start[t + 1];
+        V inverse = m[k] = NAME(inverse)(m[k]);
+        for (int64_t e = first; e < last; e++) {
+            V f = m[n + e] * inverse;
+            for (int64_t c = first; c < last; c++) m[*fill++] -= f * right_of[c];
+            for (int c = 0; c < sides; c++) v[late[e] * sides + c] -= f * v[k * sides + c];
         }
     }
-    for (int64_t k = n - 1; k >= 0; k--)
-        for (int64_t c = 0; c < sides; c++) {
-            V x = v[k * sides + c] = v[k * sides + c] * m[k * n + k];
-            for (int64_t i = 0; i < k; i++) v[i * sides + c] -= m[i * n + k] * x;
+    for (int64_t t = n - 1; t >= 0; t--) {
+        int64_t k = s->room_order[t];
+        for (int c = 0; c < sides; c++) {
+            V x = v[k * sides + c];
+            for (int64_t e = s->pair_start[t]; e < s->pair_start[t + 1]; e++) x -= right_of[e] * v[late[e] * sides + c];
+            v[k * sides + c] = x * m[k];
         }
+    }
 }
+static void NAME(solve_one)(const House *s, V *m, V *v) { NAME(solve)(s, m, v, 1); }
+static void NAME(solve_two)(const House *s, V *m, V *v) { NAME(solve)(s, m, v, 2); }
 
 /* A fan from a to b must make the pressure -drop; helped along, it moves its free flow, beyond its curve nothing. */
 static void NAME(fan)(const House *restrict s, int64_t k, V drop, V ra, V *forward, V *slope) {
@@ -195,94 +240,145 @@ static void NAME(fan)(const House *restrict s, int64_t k, V drop, V ra, V *forwa
     *slope = ra * PICK(beyond, SPREAD(0.0), POSITIVE(falls));
 }
 
-static void NAME(door)(const House *restrict s, int64_t k, V sill, V rho1, V rho2, V *one, V *two, V *slope) {
-    V apart = PICK(LESS_EQUAL(rho1, rho2), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
-    rho2 = PICK(LESS(SIZE_OF(rho1 - rho2), SPREAD(LEAST_DIFFERENCE)), rho1 + apart, rho2);
-    V top = sill + (rho2 - rho1) * GRAVITY * s->height[k], scale = s->discharge[k] * s->width[k] * 1.4142135623730951;
-    V swept = s->height[k] / (top - sill), result[2], steep[2];
+/* Two-way through a door by the pressure at its sill; `strong` and `rise` are those of drive. */
+static void NAME(door)(const House *restrict s, int64_t k, V sill, V *forward, V *back, V *slope) {
+    V top = sill + s->rise[k], result[2], steep[2];
     for (int side = 0; side < 2; side++) {
         double sign = side ? -1.0 : 1.0;
         V t = POSITIVE(sign * top), b = POSITIVE(sign * sill), rt = NAME(root)(t), rb = NAME(root)(b);
-        V strength = scale * NAME(root)(side ? rho2 : rho1);
-        result[side] = strength * (2.0 / 3.0 * sign) * (t * rt - b * rb) * swept;
-        steep[side] = strength * (rt - rb) * swept;
+        V strength = side ? s->strong_b[k] : s->strong_a[k];
+        result[side] = strength * (2.0 / 3.0 * sign) * (t * rt - b * rb);
+        steep[side] = strength * (rt - rb);
     }
-    *one = result[0];
-    *two = result[1];
-    *slope = LARGER(steep[0] - steep[1], SPREAD(1e-9));
+    *forward = result[0];
+    *back = result[1];
+    *slope = LARGER(steep[0] - steep[1], s->share[k] * 1e-9);
 }
 
-/* What drives every route beside the rooms' pressures: the weight of the air below it, and the wind. */
+/* What drives every route beside the rooms' pressures, the weight of the air below it and the wind; and how much passes at
+   each end's density: a crack at 1 Pa, a fan a cubic metre, a door by the root of the pressure and the rise over its height. */
 static void NAME(drive)(House *restrict s) {
-    for (int64_t k = 0; k < s->size[LINKS]; k++)
-        s->rest[k] = (s->rho[s->a[k]] - s->rho[s->b[k]]) * GRAVITY * s->low[k] + s->wind[k];
+    for (int64_t k = 0; k < s->size[LINKS]; k++) {
+        V rho1 = s->rho[s->a[k]], rho2 = s->rho[s->b[k]], share = s->share[k];
+        s->rest[k] = (rho1 - rho2) * GRAVITY * s->low[k] + s->wind[s->link[k]];
+        if (s->kind[k] == DOOR) {
+            V root1 = s->root_rho[s->a[k]], root2 = s->root_rho[s->b[k]];
+            V apart = PICK(LESS_EQUAL(rho1, rho2), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
+            M alike = LESS(SIZE_OF(rho1 - rho2), SPREAD(LEAST_DIFFERENCE));
+            apart = PICK(alike, apart, rho2 - rho1);
+            if (ANY(alike)) root2 = PICK(alike, NAME(root)(rho1 + apart), root2);
+            V swept = share * s->discharge[k] * s->width[k] * 1.4142135623730951 * NAME(inverse)(apart * GRAVITY);
+            s->rise[k] = apart * GRAVITY * s->height[k];
+            s->strong_a[k] = swept * root1;
+            s->strong_b[k] = swept * root2;
+        } else {
+            if (s->kind[k] == CRACK) share *= s->coefficient[k];
+            s->strong_a[k] = share * rho1;
+            s->strong_b[k] = share * rho2;
+        }
+    }
 }
 
-/* Net flow from a to b and its derivative by the pressure difference, on every route; returns the throughput. Routes of a
-   kind follow one another, so that their long chains of arithmetic overlap. */
-static V NAME(flows)(House *restrict s, const V *restrict p) {
-    const int64_t *restrict a = s->a, *restrict b = s->b, *restrict next = s->by_kind;
-    const V *restrict rho = s->rho, *restrict rest = s->rest, *restrict share = s->share;
-    const V *restrict coefficient = s->coefficient, *restrict exponent = s->exponent;
+/* Drops to the power of n - 1, of `count` cracks from `first`: by the binomial series about the last ones taken in full for
+   as long as a drop is within a 64th of that one (the first term left out is below 5e-14). Each lane goes by its own drop. */
+static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s, int64_t first, int count, const V *drops, V *rising) {
+    V *restrict per_base = s->per_base + first, *restrict base_power = s->base_power + first;
+    const V *restrict exponent = s->exponent + first;
+    V apart[TOGETHER], less[TOGETHER];
+    M far[TOGETHER], any = {0};
+    for (int u = 0; u < count; u++) {
+        apart[u] = drops[u] * per_base[u] - 1.0;
+        less[u] = exponent[u] - 1.0;
+        far[u] = ~LESS_EQUAL(SIZE_OF(apart[u]), SPREAD(1.0 / 64.0));
+        any |= far[u];
+        rising[u] = SPREAD(1.0);
+    }
+    for (int term = 6; term > 0; term--)
+        for (int u = 0; u < count; u++) rising[u] = 1.0 + apart[u] * rising[u] * (less[u] * (1.0 / term) - (term - 1.0) / term);
+    for (int u = 0; u < count; u++) rising[u] *= base_power[u];
+    if (!ANY(any)) return;
+    V whole[TOGETHER];
+    NAME(powers)(drops, less, whole, count);
+    for (int u = 0; u < count; u++) {
+        rising[u] = PICK(far[u], whole[u], rising[u]);
+        per_base[u] = PICK(far[u], NAME(inverse)(drops[u]), per_base[u]);
+        base_power[u] = PICK(far[u], whole[u], base_power[u]);
+    }
+}
+
+/* Net flow from a to b and its derivative by the pressure difference, on every route; returns the throughput, and in
+   `steepest` the largest derivative. Routes of a kind follow one another (orifices, other cracks, doors, fans), so that their long chains of arithmetic overlap. */
+static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepest) {
+    const int64_t *restrict a = s->a, *restrict b = s->b;
+    const V *restrict rest = s->rest, *restrict exponent = s->exponent;
+    const V *restrict strong_a = s->strong_a, *restrict strong_b = s->strong_b;
     V *restrict net = s->net, *restrict slope = s->slope;
-    V through = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
-    int64_t orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], q = 0;
+    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
+    int64_t orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], k = 0;
 #define DROP (p[a[k]] - p[b[k]] - rest[k])
 #define CRACK_OF(k, drop, rising) { /* rising: the drop to the power of n - 1 */ \
-        V size = SIZE_OF(drop), per_pa = (rising) * share[k] * coefficient[k] * PICK(LESS_EQUAL(SPREAD(0.0), drop), rho[a[k]], rho[b[k]]); \
+        V size = SIZE_OF(drop), per_pa = (rising) * PICK(LESS_EQUAL(SPREAD(0.0), drop), strong_a[k], strong_b[k]); \
         net[k] = per_pa * drop; \
         slope[k] = PICK(LESS(size, linear), per_pa, exponent[k] * per_pa); \
+        most = LARGER(most, slope[k]); \
         through += per_pa * size; \
     }
-    for (; q < orifices; q++) {
-        int64_t k = next[q];
+    for (; k < orifices; k++) {
         V drop = DROP;
         CRACK_OF(k, drop, NAME(inverse_root)(LARGER(SIZE_OF(drop), linear)))
     }
-    for (; q < cracks; q += TOGETHER) {
-        V drops[TOGETHER], held[TOGETHER], less[TOGETHER], rising[TOGETHER];
+    for (; k + TOGETHER <= cracks; k += TOGETHER) {
+        V drops[TOGETHER], held[TOGETHER], rising[TOGETHER];
         for (int u = 0; u < TOGETHER; u++) {
-            int64_t k = next[q + u < cracks ? q + u : cracks - 1];
-            drops[u] = DROP;
+            drops[u] = p[a[k + u]] - p[b[k + u]] - rest[k + u];
             held[u] = LARGER(SIZE_OF(drops[u]), linear);
-            less[u] = exponent[k] - 1.0;
         }
-        NAME(powers)(held, less, rising);
-        for (int u = 0; u < TOGETHER && q + u < cracks; u++) {
-            int64_t k = next[q + u];
-            CRACK_OF(k, drops[u], rising[u])
-        }
+        NAME(rising)(s, k, TOGETHER, held, rising);
+        for (int u = 0; u < TOGETHER; u++) CRACK_OF((k + u), drops[u], rising[u])
+    }
+    for (; k < cracks; k++) {
+        V drop = DROP, held = LARGER(SIZE_OF(drop), linear), rising;
+        NAME(rising)(s, k, 1, &held, &rising);
+        CRACK_OF(k, drop, rising)
     }
 #undef CRACK_OF
-    for (q = cracks; q < s->size[LINKS]; q++) {
-        int64_t k = next[q];
+    for (; k < s->size[LINKS]; k++) {
         V forward, back = SPREAD(0.0), steep;
-        if (s->kind[k] == FAN) NAME(fan)(s, k, DROP, rho[a[k]], &forward, &steep);
-        else NAME(door)(s, k, DROP, rho[a[k]], rho[b[k]], &forward, &back, &steep);
-        s->forward[k] = forward *= share[k];
-        s->back[k] = back *= share[k];
-        slope[k] = steep * share[k];
+        if (s->kind[k] == FAN) NAME(fan)(s, k, DROP, strong_a[k], &forward, &steep);
+        else NAME(door)(s, k, DROP, &forward, &back, &steep);
+        s->forward[k] = forward;
+        s->back[k] = back;
+        slope[k] = steep;
         net[k] = forward - back;
+        most = LARGER(most, steep);
         through += forward + back;
     }
 #undef DROP
+    *steepest = most;
     return through;
 }
 
-/* What every free room has too much of. */
+/* What every free room has too much of, and how fast that falls as its pressure rises. */
 static void NAME(gather)(House *restrict s) {
     for (int64_t i = 0; i < s->size[FREE]; i++) {
-        V sum = SPREAD(0.0);
-        for (int64_t t = s->touch_start[i]; t < s->touch_start[i + 1]; t++)
-            sum = s->touch_in[t] ? sum + s->net[s->touch_link[t]] : sum - s->net[s->touch_link[t]];
+        V sum = SPREAD(0.0), steep = SPREAD(KEEPS_KG_S_PA);
+        int64_t t = s->touch_start[i];
+        for (; t < s->touch_out[i]; t++) {
+            sum += s->net[s->touch_link[t]];
+            steep += s->slope[s->touch_link[t]];
+        }
+        for (; t < s->touch_start[i + 1]; t++) {
+            sum -= s->net[s->touch_link[t]];
+            steep += s->slope[s->touch_link[t]];
+        }
         s->residual[i] = sum;
+        s->steepness[i] = steep;
     }
 }
 
 /* Cracks pass one way. */
 static void NAME(one_way)(House *restrict s) {
-    for (int64_t q = 0; q < s->size[ORIFICES] + s->size[POWERS]; q++) {
-        int64_t k = s->by_kind[q];
+    for (int64_t k = 0; k < s->size[ORIFICES] + s->size[POWERS]; k++) {
         s->forward[k] = POSITIVE(s->net[k]);
         s->back[k] = s->forward[k] - s->net[k];
     }
@@ -300,34 +396,38 @@ static V NAME(along_step)(const House *restrict s) { /* residual of the free roo
     return sum;
 }
 
-/* Newton's step over the free rooms: L D L^T of a symmetric M-matrix, its lower half; shares of L go to the upper. */
+/* Newton's step over the free rooms: L D L^T of a symmetric M-matrix, laid out by elimination.py; L stands in its last part. */
 static void NAME(newton_step)(House *restrict s) {
-    int64_t n = s->size[FREE];
-    V *m = s->newton, *v = s->vector;
+    int64_t n = s->size[FREE], pairs = s->size[FREE_PAIRS];
+    const int64_t *restrict fill = s->free_fill, *restrict late = s->free_late;
+    V *restrict m = s->newton, *restrict v = s->vector, *below = m + n, *share = m + n + pairs;
     for (int64_t i = 0; i < n; i++) {
-        V sum = SPREAD(KEEPS_KG_S_PA);
-        for (int64_t t = s->touch_start[i]; t < s->touch_start[i + 1]; t++) sum += s->slope[s->touch_link[t]];
-        for (int64_t j = 0; j < i; j++) m[i * n + j] = SPREAD(0.0);
-        m[i * n + i] = sum;
+        m[i] = s->steepness[i];
         v[i] = s->residual[i];
     }
+    for (int64_t e = 0; e < pairs; e++) below[e] = SPREAD(0.0);
     for (int64_t q = 0; q < s->size[JOINTS]; q++) m[s->joint_at[q]] -= s->slope[s->joint_link[q]];
-    for (int64_t k = 0; k < n; k++) {
-        V inverse = m[k * n + k] = NAME(inverse)(m[k * n + k]);
-        for (int64_t i = k + 1; i < n; i++) {
-            V f = m[k * n + i] = m[i * n + k] * inverse;
-            for (int64_t j = k + 1; j <= i; j++) m[i * n + j] -= f * m[j * n + k];
-            v[i] -= f * v[k];
+    for (int64_t t = 0; t < n; t++) {
+        int64_t k = s->free_order[t], first = s->free_start[t], last = s->free_start[t + 1];
+        V inverse = NAME(inverse)(m[k]);
+        for (int64_t e = first; e < last; e++) {
+            V f = share[e] = below[e] * inverse;
+            for (int64_t c = first; c <= e; c++) m[*fill++] -= f * below[c];
+            v[late[e]] -= f * v[k];
         }
         v[k] *= inverse;
     }
-    for (int64_t k = n - 1; k > 0; k--)
-        for (int64_t i = 0; i < k; i++) v[i] -= m[i * n + k] * v[k];
+    for (int64_t t = n - 1; t >= 0; t--) {
+        int64_t k = s->free_order[t];
+        V x = v[k];
+        for (int64_t e = s->free_start[t]; e < s->free_start[t + 1]; e++) x -= share[e] * v[late[e]];
+        v[k] = x;
+    }
 }
 
 static int NAME(stuck)(House *restrict s, M open, V value, int64_t *room, double *left) {
     for (int l = 0; l < LANES; l++)
-        if (((const int64_t *)&open)[l]) {
+        if (HOLDS(open, l)) {
             s->lane = l;
             *left = LANE(value, l);
             for (int64_t k = 0; k < s->size[FREE]; k++)
@@ -337,35 +437,39 @@ static int NAME(stuck)(House *restrict s, M open, V value, int64_t *room, double
     return OK;
 }
 
-/* Flow that rounding of the deepest pressure makes on the steepest route: no balance closes better. */
-static V NAME(unseen)(const House *restrict s) {
-    V steepest = SPREAD(0.0), deepest = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[LINKS]; k++) steepest = LARGER(steepest, s->slope[k]);
+static V NAME(deepest)(const House *restrict s) {
+    V deepest = SPREAD(0.0);
     for (int64_t k = 0; k < s->size[ROOMS]; k++) deepest = LARGER(deepest, SIZE_OF(s->p[k]));
-    return ROUNDING * deepest * steepest;
+    return deepest;
 }
 
 /* Share of a step that goes no further than REACH_PA, or twice as far as the deepest pressure (`_searched` of air.py). */
-static V NAME(reach)(const House *restrict s) {
-    V furthest = SPREAD(1e-12), deepest = SPREAD(0.0);
+static V NAME(reach)(const House *restrict s, V deepest) {
+    V furthest = SPREAD(1e-12);
     for (int64_t k = 0; k < s->size[FREE]; k++) furthest = LARGER(furthest, SIZE_OF(s->vector[k]));
-    for (int64_t k = 0; k < s->size[ROOMS]; k++) deepest = LARGER(deepest, SIZE_OF(s->p[k]));
-    return SMALLER(SPREAD(1.0), LARGER(SPREAD(REACH_PA), 2.0 * deepest) / furthest);
+    V most = LARGER(SPREAD(REACH_PA), 2.0 * deepest);
+    M further = LESS(most, furthest);
+    if (!ANY(further)) return SPREAD(1.0);
+    return PICK(further, most / furthest, SPREAD(1.0));
 }
 
 static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     int64_t rooms = s->size[ROOMS];
     M open = ALL;
-    V through, worst = SPREAD(0.0);
+    V through, steepest, worst = SPREAD(0.0);
     NAME(drive)(s);
-    through = NAME(flows)(s, s->p);
+    through = NAME(flows)(s, s->p, &steepest);
     NAME(gather)(s);
     for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
+        V deepest = NAME(deepest)(s);
         worst = NAME(worst_free)(s);
-        V allowed = LARGER(LARGER(TOLERANCE * through, NAME(unseen)(s)), SPREAD(NOTHING_KG_S));
+        /* rounding of the deepest pressure makes a flow on the steepest route: no balance closes better */
+        V allowed = LARGER(LARGER(TOLERANCE * through, ROUNDING * deepest * steepest), SPREAD(NOTHING_KG_S));
         M done = LESS_EQUAL(worst, allowed) & open;
-        V share = PICK(LESS_EQUAL(worst, SPREAD(NOTHING_KG_S)), SPREAD(0.0), worst / through);
-        s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);
+        if (ANY(done)) {
+            V share = PICK(LESS_EQUAL(worst, SPREAD(NOTHING_KG_S)), SPREAD(0.0), worst / through);
+            s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);
+        }
         open &= ~done;
         if (!ANY(open)) {
             NAME(one_way)(s);
@@ -373,7 +477,7 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
         }
         s->balance[5] += PICK(open, SPREAD(1.0), SPREAD(0.0));
         NAME(newton_step)(s);
-        V ahead = NAME(along_step)(s), part = NAME(reach)(s);
+        V ahead = NAME(along_step)(s), part = NAME(reach)(s, deepest);
         M searching = open;
         for (int64_t k = 0; k <= rooms; k++) s->trial[k] = s->p[k];
         for (int cut = 0; cut < MOST_CUTS && ANY(searching); cut++) {
@@ -381,10 +485,11 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
                 int64_t r = s->free_room[k];
                 s->trial[r] = PICK(searching, s->p[r] + part * s->vector[k], s->trial[r]);
             }
-            through = NAME(flows)(s, s->trial);
+            through = NAME(flows)(s, s->trial, &steepest);
             NAME(gather)(s);
             V here = NAME(along_step)(s);
             searching &= ~LESS_EQUAL(-0.5 * ahead, here);
+            if (!ANY(searching)) break;
             V cutting = SMALLER(LARGER(ahead / (ahead - here), SPREAD(0.1)), SPREAD(0.5));
             part = PICK(searching, part * cutting, part);
         }
@@ -393,67 +498,125 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     return NAME(stuck)(s, open, worst, room, left);
 }
 
-static void NAME(densities)(House *restrict s, const V *air) {
-    int64_t rooms = s->size[ROOMS];
+/* What is heavy about moist air whatever its temperature: rho is this over the temperature [kg K/m3]. */
+static void NAME(weigh)(House *restrict s) {
     V pressure = s->scalars[S_PRESSURE];
-    for (int64_t k = 0; k <= rooms; k++) {
-        V t = k < rooms ? air[k] : s->outdoor_c[0], w = k < rooms ? s->vapour[k] : s->outdoor_vapour[0];
-        s->rho[k] = (pressure - (1.0 - MOLAR) * NAME(vapour_pa)(w, pressure)) / (GAS_DRY * (t + 273.15));
+    for (int64_t k = 0; k <= s->size[ROOMS]; k++) {
+        V vapour = k < s->size[ROOMS] ? s->vapour[k] : s->outdoor_vapour[0];
+        s->heavy[k] = (pressure - (1.0 - MOLAR) * NAME(vapour_pa)(vapour, pressure)) * (1.0 / GAS_DRY);
     }
 }
 
-/* Mass flow into b from a as flow[b][a], outdoors last; what moving air adds to the rooms' heat. */
+static void NAME(densities)(House *restrict s, const V *air) {
+    int64_t rooms = s->size[ROOMS];
+    for (int64_t k = 0; k <= rooms; k++) {
+        V t = k < rooms ? air[k] : s->outdoor_c[0];
+        s->rho[k] = s->heavy[k] * NAME(inverse)(t + 273.15);
+        s->root_rho[k] = NAME(root)(s->rho[k]);
+    }
+}
+
+/* Mass flow between rooms in places of elimination.py: what comes into each room, then from room to room, from outdoors, to
+   outdoors; and what moving air adds to the rooms' heat. */
 static void NAME(carry)(House *restrict s) {
-    int64_t rooms = s->size[ROOMS], nodes = rooms + 1;
-    V outdoor = s->outdoor_c[0];
-    for (int64_t k = 0; k < nodes * nodes; k++) s->flow[k] = SPREAD(0.0);
+    int64_t n = s->size[ROOMS], pairs = s->size[PAIRS], places = n + 2 * pairs;
+    V outdoor = s->outdoor_c[0], *restrict flow = s->flow;
+    for (int64_t k = n; k <= places + 2 * n; k++) flow[k] = SPREAD(0.0);
     for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        s->flow[s->b[k] * nodes + s->a[k]] += s->forward[k];
-        s->flow[s->a[k] * nodes + s->b[k]] += s->back[k];
+        flow[s->into_b[k]] += s->forward[k];
+        flow[s->into_a[k]] += s->back[k];
     }
     for (int64_t e = 0; e < s->size[EXCHANGES]; e++) {
         V above = s->rho[s->above[e]], below = s->rho[s->below[e]], d = s->diameter[e];
         V heavier = POSITIVE(above - below) / (0.5 * (above + below));
         V mass = 0.055 * NAME(root)(GRAVITY * d * d * d * d * d * heavier) * above;
-        s->flow[s->below[e] * nodes + s->above[e]] += mass;
-        s->flow[s->above[e] * nodes + s->below[e]] += mass;
+        flow[s->into_below[e]] += mass;
+        flow[s->into_above[e]] += mass;
     }
-    for (int64_t i = 0; i < rooms; i++) {
-        V in = SPREAD(0.0);
-        for (int64_t j = 0; j < nodes; j++) in += s->flow[i * nodes + j];
-        for (int64_t j = 0; j < rooms; j++) s->exchange[i * rooms + j] = -s->flow[i * nodes + j] * CP;
-        s->exchange[i * rooms + i] += in * CP;
-        s->carried[i] = s->flow[i * nodes + rooms] * CP * outdoor;
+    for (int64_t i = 0; i < n; i++) {
+        flow[i] = flow[places + i];
+        s->carried[i] = flow[places + i] * CP * outdoor;
     }
+    for (int64_t e = 0; e < pairs; e++) {
+        flow[s->pair_late[e]] += flow[n + e];
+        flow[s->pair_early[e]] += flow[n + pairs + e];
+    }
+    for (int64_t k = 0; k < places; k++) s->exchange[k] = (k < n ? CP : -CP) * flow[k];
     for (int64_t v = 0; v < s->size[RECOVERIES]; v++) {
         V back = s->forward[s->recovery_link[v]] * CP * s->recovery_share[v];
-        int64_t to = s->b[s->recovery_link[v]];
-        s->exchange[to * rooms + s->recovery_room[v]] -= back;
-        s->carried[to] -= back * outdoor;
+        s->exchange[s->recovery_at[v]] -= back;
+        s->carried[s->b[s->recovery_link[v]]] -= back * outdoor;
+    }
+    for (int64_t k = 0; k < places; k++) s->matrix[k] = s->reduced[k] + s->exchange[k];
+}
+
+/* Loads of all nodes over their pivots, swept from walls and slabs into rooms: what is left is the rooms' right side. Done
+   once a step. */
+static inline __attribute__((always_inline)) void NAME(sweep_in)(House *restrict s, int shared) {
+    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS], fill = s->size[FILL];
+    const void *store = s->store, *pivot = s->pivot, *into = s->into;
+    const V *restrict source = s->source, *restrict now = s->nodes;
+    const int64_t *restrict parent = s->into_parent, *restrict child = s->into_child;
+    V *restrict load = s->middle, came = SPREAD(0.0);
+    for (int64_t i = 0; i < nodes; i++) {
+        V here = source[i];
+        came += here;
+        load[i] = (here + NAME(of)(store, i, shared) * now[i]) * NAME(of)(pivot, i, shared);
+    }
+    for (int64_t k = 0; k < fill; k++) load[parent[k]] -= NAME(of)(into, k, shared) * load[child[k]];
+    for (int64_t i = 0; i < rooms; i++) s->room_right[i] = load[i];
+    s->came = came;
+}
+
+/* Walls and slabs once the rooms are known: their middle, and where they stand after the step. */
+static inline __attribute__((always_inline)) void NAME(sweep_out)(House *restrict s, int shared) {
+    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS], fill = s->size[FILL];
+    const void *store = s->store, *lower = s->lower;
+    const int64_t *restrict parent = s->parent, *restrict child = s->child;
+    V *restrict now = s->nodes, *restrict middle = s->middle, stored = SPREAD(0.0);
+    for (int64_t i = 0; i < rooms; i++) middle[i] = s->air[i];
+    for (int64_t k = 0; k < fill; k++) middle[child[k]] -= NAME(of)(lower, k, shared) * middle[parent[k]];
+    for (int64_t i = 0; i < nodes; i++) {
+        V holds = NAME(of)(store, i, shared), x = middle[i], before = now[i];
+        stored += holds * (x - before);
+        now[i] = PICK(LESS(SPREAD(0.0), holds), 2.0 * x - before, x);
+    }
+    s->stored = stored;
+}
+static void NAME(walls_in)(House *s) {
+    if (s->size[ONE_WALL]) NAME(sweep_in)(s, 1);
+    else NAME(sweep_in)(s, 0);
+}
+static void NAME(walls_out)(House *s) {
+    if (s->size[ONE_WALL]) NAME(sweep_out)(s, 1);
+    else NAME(sweep_out)(s, 0);
+}
+
+/* Heat that each room needs beside what it has, at the temperatures in `air`. */
+static void NAME(need)(House *restrict s) {
+    int64_t n = s->size[ROOMS], pairs = s->size[PAIRS];
+    for (int64_t i = 0; i < n; i++) s->needed[i] = s->matrix[i] * s->air[i] - s->right[i];
+    for (int64_t e = 0; e < pairs; e++) {
+        int64_t early = s->pair_early[e], late = s->pair_late[e];
+        s->needed[late] += s->matrix[n + e] * s->air[early];
+        s->needed[early] += s->matrix[n + pairs + e] * s->air[late];
     }
 }
 
-/* Loads of all nodes, and the rooms' right side once walls and slabs are eliminated (done once a step). */
-static void NAME(eliminate)(House *restrict s) {
-    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS];
-    V per = 2.0 / s->scalars[S_STEP];
-    for (int64_t i = 0; i < nodes; i++) s->load[i] = s->source[i] + s->capacity[i] * per * s->start[i];
-    for (int64_t e = 0; e < s->size[EDGES]; e++) s->load[s->edge_node[e]] += s->edge_w_k[e] * s->boundary_c[s->edge_boundary[e]];
-    for (int64_t j = 0; j < nodes - rooms; j++) {
-        V y = s->load[s->node[j]];
-        for (int64_t k = s->column[j]; k < s->column[j + 1]; k++) s->load[s->row[k]] -= s->lower[k] * y;
+/* The rooms' matrix with the rows of held rooms replaced by their set points'. */
+static void NAME(with_held)(House *restrict s) {
+    int64_t n = s->size[ROOMS], pairs = s->size[PAIRS];
+    V nothing = SPREAD(0.0);
+    for (int64_t i = 0; i < n; i++) s->system[i] = PICK(s->held[i], SPREAD(1.0), s->matrix[i]);
+    for (int64_t e = 0; e < pairs; e++) {
+        s->system[n + e] = PICK(s->held[s->pair_late[e]], nothing, s->matrix[n + e]);
+        s->system[n + pairs + e] = PICK(s->held[s->pair_early[e]], nothing, s->matrix[n + pairs + e]);
     }
-    for (int64_t i = 0; i < rooms; i++) s->room_right[i] = s->load[i];
 }
 
-static void NAME(back_substitute)(House *restrict s) {
-    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS];
-    for (int64_t i = 0; i < rooms; i++) s->middle[i] = s->air[i];
-    for (int64_t j = nodes - rooms - 1; j >= 0; j--) {
-        V x = s->load[s->node[j]] * s->pivot[j];
-        for (int64_t k = s->column[j]; k < s->column[j + 1]; k++) x -= s->lower[k] * s->middle[s->row[k]];
-        s->middle[s->node[j]] = x;
-    }
+/* Where room i stands after a step whose middle is given. */
+static inline V NAME(after)(const House *restrict s, int64_t i, V middle) {
+    return PICK(LESS(SPREAD(0.0), s->room_store[i]), 2.0 * middle - s->start[i], middle);
 }
 
 /* Rooms at the middle of the step with holders within their limits, as `_held` of thermal.py. Returns where that did not end. */
@@ -465,18 +628,13 @@ static M NAME(hold_rooms)(House *restrict s) {
         s->at_most[i] = s->at_least[i] = wrong;
     }
     for (int64_t turn = 0; turn < 10 * together; turn++) {
-        for (int64_t i = 0; i < n; i++) {
-            M held = s->held[i];
-            s->air[i] = PICK(held, s->aim[i], s->right[i] + s->given[i]);
-            for (int64_t j = 0; j < n; j++)
-                s->system[i * n + j] = PICK(held, SPREAD(i == j ? 1.0 : 0.0), s->reduced[i * n + j] + s->exchange[i * n + j]);
-        }
-        NAME(solve_many)(s->system, s->air, n, 1);
+        for (int64_t i = 0; i < n; i++) s->air[i] = PICK(s->held[i], s->aim[i], s->right[i] + s->given[i]);
+        NAME(with_held)(s);
+        NAME(solve_one)(s, s->system, s->air);
+        NAME(need)(s);
         wrong = (M){0};
         for (int64_t i = 0; i < n; i++) {
-            V need = -s->right[i];
-            for (int64_t j = 0; j < n; j++) need += (s->reduced[i * n + j] + s->exchange[i * n + j]) * s->air[j];
-            s->needed[i] = need;
+            V need = s->needed[i];
             M over = s->held[i] & LESS(s->most_now[i] + 1e-9, need), under = s->held[i] & LESS(need, s->least_now[i] - 1e-9);
             M back = (s->at_most[i] & LESS(s->aim[i] + 1e-9, s->air[i])) | (s->at_least[i] & LESS(s->air[i], s->aim[i] - 1e-9));
             if (turn >= together) { /* the first alone */
@@ -502,25 +660,19 @@ static int NAME(same_held)(House *restrict s) {
     int64_t n = s->size[ROOMS];
     M unsure = {0};
     for (int64_t i = 0; i < n; i++) {
-        M held = s->held[i];
         s->right[i] = s->room_right[i] + s->carried[i];
         s->aim[i] = 0.5 * (PICK(s->warmed[i], s->heat_to[i], s->cool_to[i]) + s->start[i]);
-        s->air[i] = PICK(held, s->aim[i], s->right[i]);
-        if (!ANY(held)) for (int64_t j = 0; j < n; j++) s->system[i * n + j] = s->reduced[i * n + j] + s->exchange[i * n + j];
-        else for (int64_t j = 0; j < n; j++)
-            s->system[i * n + j] = PICK(held, SPREAD(i == j ? 1.0 : 0.0), s->reduced[i * n + j] + s->exchange[i * n + j]);
+        s->air[i] = PICK(s->held[i], s->aim[i], s->right[i]);
     }
-    NAME(solve_many)(s->system, s->air, n, 1);
+    NAME(with_held)(s);
+    NAME(solve_one)(s, s->system, s->air);
+    NAME(need)(s);
     for (int64_t i = 0; i < n; i++) {
         M held = s->held[i], warmed = s->warmed[i];
-        V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->air[i] - s->start[i], s->air[i]), need = SPREAD(0.0);
+        V after = NAME(after)(s, i, s->air[i]), need = s->needed[i];
         unsure |= ~held & (LESS(after, s->heat_to[i]) | LESS(s->cool_to[i], after));
-        if (ANY(held)) {
-            need = -s->right[i];
-            for (int64_t j = 0; j < n; j++) need += (s->reduced[i * n + j] + s->exchange[i * n + j]) * s->air[j];
-            M within = LESS_EQUAL(PICK(warmed, SPREAD(0.0), s->least_to[i]), need) & LESS_EQUAL(need, PICK(warmed, s->most[i], SPREAD(0.0)));
-            unsure |= held & ~within;
-        }
+        M within = LESS_EQUAL(PICK(warmed, SPREAD(0.0), s->least_to[i]), need) & LESS_EQUAL(need, PICK(warmed, s->most[i], SPREAD(0.0)));
+        unsure |= held & ~within;
         s->given[i] = PICK(held, need, SPREAD(0.0));
     }
     return !ANY(unsure);
@@ -564,7 +716,7 @@ static M NAME(hold_until_right)(House *restrict s) {
         endless = NAME(hold_rooms)(s);
         M changed = {0};
         for (int64_t i = 0; i < n; i++) {
-            V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->air[i] - s->start[i], s->air[i]);
+            V after = NAME(after)(s, i, s->air[i]);
             M cold = LESS(after, s->heat_to[i] - 1e-9) & ~s->warmed[i], hot = LESS(s->cool_to[i] + 1e-9, after) & ~s->chilled[i];
             s->warmed[i] = (s->warmed[i] | cold) & ~hot;
             s->chilled[i] = (s->chilled[i] | hot) & ~cold;
@@ -579,11 +731,11 @@ static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was 
     int64_t n = s->size[ROOMS];
     M any = {0}, endless = {0};
     if (NAME(same_held)(s)) return NAME(how_far)(s);
-    for (int64_t k = 0; k < n * n; k++) s->system[k] = s->reduced[k] + s->exchange[k];
+    for (int64_t k = 0; k < n + 2 * s->size[PAIRS]; k++) s->system[k] = s->matrix[k];
     for (int64_t i = 0; i < n; i++) s->free_air[i] = s->right[i];
-    NAME(solve_many)(s->system, s->free_air, n, 1);
+    NAME(solve_one)(s, s->system, s->free_air);
     for (int64_t i = 0; i < n; i++) {
-        V after = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->free_air[i] - s->start[i], s->free_air[i]);
+        V after = NAME(after)(s, i, s->free_air[i]);
         s->warmed[i] = LESS(after, s->heat_to[i]);
         s->chilled[i] = LESS(s->cool_to[i], after) & ~s->warmed[i];
         any |= s->warmed[i] | s->chilled[i];
@@ -616,11 +768,9 @@ static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
 }
 
 static void NAME(controls)(House *restrict s, int64_t slot, double part) {
-    int64_t links = s->size[LINKS], nodes = s->size[NODES], count = s->size[CONTROLS];
-    memcpy(s->share, s->route_share, (size_t)links * sizeof(V));
-    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->source_w[i] += s->gains[i]; /* of the hour, once */
-    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->gains[i] = SPREAD(0.0);
-    memcpy(s->source, s->source_w, (size_t)nodes * sizeof(V));
+    int64_t links = s->size[LINKS], count = s->size[CONTROLS];
+    for (int64_t k = 0; k < links; k++) s->share[k] = s->route_share[s->link[k]];
+    for (int64_t k = 0; k < s->size[TOUCHED]; k++) s->source[s->touched[k]] = s->acting[s->touched[k]];
     memcpy(s->vapour_now, s->vapour_in, (size_t)s->size[ROOMS] * sizeof(V));
     for (int64_t k = 0; k < s->size[TUBES]; k++) s->tube_share[k] = SPREAD(0.0);
     for (int64_t c = 0; c < count; c++)
@@ -641,10 +791,10 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
             if (!running && !s->has_off[c]) continue;
             double level = running ? LANE(s->level_on[c], l) : LANE(s->level_off[c], l);
             int64_t i = s->target_index[c];
-            if (s->target[c] == ROUTE_SHARE) LANE(s->share[i], l) = level * LANE(s->route_share[i], l);
+            if (s->target[c] == ROUTE_SHARE) LANE(s->share[i], l) = level * LANE(s->route_share[s->link[i]], l);
             else if (s->target[c] == VAPOUR_KG_S) LANE(s->vapour_now[i], l) = LANE(s->vapour_in[i], l) + level;
             else if (s->target[c] == TUBE_SHARE) LANE(s->tube_share[i], l) = level;
-            else LANE(s->source[i], l) = LANE(s->source_w[i], l) + level;
+            else LANE(s->source[i], l) = LANE(s->acting[i], l) + level;
         }
 }
 
@@ -653,7 +803,7 @@ static void NAME(tubes)(House *restrict s, int64_t slot, double part) {
     for (int64_t k = 0; k < s->size[TUBES]; k++) {
         int64_t i = s->tube_node[k];
         V passes = s->tube_share[k] * s->tube_w_k[k], over = POSITIVE(s->supply[k] - s->nodes[i]);
-        V given = passes * over / (1.0 + 0.5 * passes * s->scalars[S_STEP] / s->capacity[i]);
+        V given = passes * over / (1.0 + passes / s->tube_store[k]);
         s->source[i] += given;
         s->out_tube[slot * s->size[TUBES] + k] += part * given;
     }
@@ -745,34 +895,31 @@ static V NAME(wet_contact)(const House *restrict s, int64_t c, V *there) {
 }
 
 static void NAME(tracer_matrix)(House *restrict s) {
-    int64_t n = s->size[ROOMS], nodes = n + 1;
-    for (int64_t i = 0; i < n; i++) {
-        V in = SPREAD(0.0);
-        for (int64_t j = 0; j < nodes; j++) in += s->flow[i * nodes + j];
-        for (int64_t j = 0; j < n; j++) s->tracer[i * n + j] = -s->flow[i * nodes + j];
-        s->tracer[i * n + i] += s->mass[i] / s->scalars[S_STEP] + in;
-    }
+    int64_t n = s->size[ROOMS], places = n + 2 * s->size[PAIRS];
+    for (int64_t i = 0; i < n; i++) s->tracer[i] = s->mass[i] * s->per_s + s->flow[i];
+    for (int64_t k = n; k < places; k++) s->tracer[k] = -s->flow[k];
 }
 
 /* Carbon dioxide and age of air after the step: two right sides of one matrix. */
 static void NAME(trace)(House *restrict s) {
-    int64_t n = s->size[ROOMS], nodes = n + 1;
-    V h = s->scalars[S_STEP], outdoor = s->scalars[S_OUTDOOR_GAS], came = SPREAD(0.0), gone = SPREAD(0.0);
+    int64_t n = s->size[ROOMS], places = n + 2 * s->size[PAIRS];
+    const V *restrict from_outdoors = s->flow + places, *restrict to_outdoors = s->flow + places + n;
+    V outdoor = s->scalars[S_OUTDOOR_GAS], came = SPREAD(0.0), gone = SPREAD(0.0);
     NAME(tracer_matrix)(s);
     for (int64_t i = 0; i < n; i++) {
-        V in = s->gas_in[i] + s->flow[i * nodes + n] * outdoor;
+        V in = s->gas_in[i] + from_outdoors[i] * outdoor, rate = s->mass[i] * s->per_s;
         came += in;
-        s->pair[2 * i] = s->mass[i] / h * s->gas[i] + in;
-        s->pair[2 * i + 1] = s->mass[i] / h * s->age[i] + s->mass[i];
+        s->pair[2 * i] = rate * s->gas[i] + in;
+        s->pair[2 * i + 1] = rate * s->age[i] + s->mass[i];
     }
-    NAME(solve_many)(s->tracer, s->pair, n, 2);
+    NAME(solve_two)(s, s->tracer, s->pair);
     for (int64_t i = 0; i < n; i++) {
         V after = s->pair[2 * i];
-        gone += s->flow[n * nodes + i] * after + s->mass[i] / h * (after - s->gas[i]);
+        gone += to_outdoors[i] * after + s->mass[i] * s->per_s * (after - s->gas[i]);
         s->gas[i] = after;
         s->age[i] = s->pair[2 * i + 1];
     }
-    s->balance[3] = LARGER(s->balance[3], SIZE_OF(came - gone) / LARGER(came, SPREAD(1e-12)));
+    s->balance[3] = LARGER(s->balance[3], SIZE_OF(came - gone) * NAME(inverse)(LARGER(came, SPREAD(LEAST_PASSING_KG_S))));
 }
 
 /* What coils do to vapour: air in contact of each room in `needed`, times its share there in `aim`. */
@@ -785,29 +932,40 @@ static void NAME(wet)(House *restrict s) {
     }
 }
 
+/* What finishes take up for each unit of vapour share, and what the air of each room holds at most. */
+static void NAME(buffers)(House *restrict s) {
+    V pressure = s->scalars[S_PRESSURE];
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) {
+        V sat = s->saturation[i] = NAME(saturation_pa)(s->middle[i]), store = s->buffer_kg[i] * s->per_s;
+        s->per_saturation[i] = NAME(inverse)(sat);
+        s->per_share[i] = pressure * NAME(inverse)(MOLAR + (1.0 - MOLAR) * s->vapour[i]);
+        s->take[i] = s->buffer_take[i] * store * NAME(inverse)(LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30)));
+    }
+}
+
 /* Vapour shares after the step in `vector`. */
 static void NAME(vapour_after)(House *restrict s) {
-    int64_t n = s->size[ROOMS], nodes = n + 1;
-    V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
+    int64_t n = s->size[ROOMS];
+    const V *restrict from_outdoors = s->flow + n + 2 * s->size[PAIRS];
+    V outdoor = s->outdoor_vapour[0];
     NAME(tracer_matrix)(s);
     for (int64_t i = 0; i < n; i++) {
-        V sat = s->saturation[i], per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]), store = s->buffer_kg[i] / h;
-        V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
-        s->tracer[i * n + i] += take * per_share + s->needed[i];
-        s->vector[i] = s->mass[i] / h * s->vapour[i] + s->vapour_now[i] + s->flow[i * nodes + n] * outdoor;
-        s->vector[i] += take * s->buffer_rh[i] * sat + s->aim[i];
+        s->tracer[i] += s->take[i] * s->per_share[i] + s->needed[i];
+        s->vector[i] = s->mass[i] * s->per_s * s->vapour[i] + s->vapour_now[i] + from_outdoors[i] * outdoor;
+        s->vector[i] += s->take[i] * s->buffer_rh[i] * s->saturation[i] + s->aim[i];
     }
-    NAME(solve_many)(s->tracer, s->vector, n, 1);
+    NAME(solve_one)(s, s->tracer, s->vector);
 }
 
 /* Vapour after the step with what coils take out and finishes take up; what air cannot hold condenses. Where the room dries
    below its coil by other means, the coil takes nothing. */
 static void NAME(moisten)(House *restrict s, int64_t slot) {
-    int64_t n = s->size[ROOMS], nodes = n + 1;
+    int64_t n = s->size[ROOMS], places = n + 2 * s->size[PAIRS];
+    const V *restrict from_outdoors = s->flow + places, *restrict to_outdoors = s->flow + places + n;
     V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
     V came = SPREAD(0.0), left = SPREAD(0.0), stored = SPREAD(0.0);
     M drier = {0};
-    for (int64_t i = 0; i < n; i++) s->saturation[i] = NAME(saturation_pa)(s->middle[i]);
+    NAME(buffers)(s);
     NAME(wet)(s);
     NAME(vapour_after)(s);
     for (int64_t c = 0; c < s->size[COILS]; c++) {
@@ -819,59 +977,52 @@ static void NAME(moisten)(House *restrict s, int64_t slot) {
     }
     if (ANY(drier)) NAME(vapour_after)(s);
     for (int64_t i = 0; i < n; i++) {
-        V sat = s->saturation[i], store = s->buffer_kg[i] / h, after = s->vector[i];
-        V per_share = pressure / (MOLAR + (1.0 - MOLAR) * s->vapour[i]);
-        V take = s->buffer_take[i] * store / LARGER(store + s->buffer_take[i] * sat, SPREAD(1e-30));
-        V taken = take * (after * per_share - s->buffer_rh[i] * sat), removed = s->needed[i] * after - s->aim[i];
-        V most = MOLAR * sat / (pressure - (1.0 - MOLAR) * sat);
-        came += s->vapour_now[i] + s->flow[i * nodes + n] * outdoor;
-        left += s->flow[n * nodes + i] * after + taken + removed;
-        stored += s->mass[i] / h * (after - s->vapour[i]);
+        V sat = s->saturation[i], after = s->vector[i], kg = s->buffer_kg[i];
+        V taken = s->take[i] * (after * s->per_share[i] - s->buffer_rh[i] * sat), removed = s->needed[i] * after - s->aim[i];
+        V most = MOLAR * sat * NAME(inverse)(pressure - (1.0 - MOLAR) * sat);
+        came += s->vapour_now[i] + from_outdoors[i] * outdoor;
+        left += to_outdoors[i] * after + taken + removed;
+        stored += s->mass[i] * s->per_s * (after - s->vapour[i]);
         s->out_removed[slot * n + i] += removed * h;
         s->out_condensed[slot * n + i] += s->mass[i] * POSITIVE(after - most);
         s->vapour[i] = SMALLER(after, most);
-        M keeps = LESS(SPREAD(0.0), s->buffer_kg[i]);
-        s->buffer_rh[i] += PICK(keeps, taken * h / LARGER(s->buffer_kg[i], SPREAD(1e-30)), SPREAD(0.0));
+        s->buffer_rh[i] += PICK(LESS(SPREAD(0.0), kg), taken * h * NAME(inverse)(LARGER(kg, SPREAD(1e-30))), SPREAD(0.0));
     }
-    V scale = LARGER(LARGER(SIZE_OF(came), SIZE_OF(left)), SPREAD(1e-12));
-    s->balance[2] = LARGER(s->balance[2], SIZE_OF(came - left - stored) / scale);
+    V scale = LARGER(LARGER(SIZE_OF(came), SIZE_OF(left)), SPREAD(LEAST_PASSING_KG_S));
+    s->balance[2] = LARGER(s->balance[2], SIZE_OF(came - left - stored) * NAME(inverse)(scale));
 }
 
 static void NAME(heat_balance)(House *restrict s) {
-    int64_t n = s->size[ROOMS];
-    V stored = SPREAD(0.0), came = SPREAD(0.0), lost = SPREAD(0.0), moved = SPREAD(0.0), per = 1.0 / s->scalars[S_STEP];
-    for (int64_t i = 0; i < s->size[NODES]; i++) {
-        stored += s->capacity[i] * (s->nodes[i] - s->start[i]);
-        came += s->source[i];
+    int64_t n = s->size[ROOMS], pairs = s->size[PAIRS];
+    V lost = SPREAD(0.0), moved = SPREAD(0.0);
+    for (int64_t e = 0; e < s->size[EDGES]; e++) {
+        V per_k = NAME(of)(s->edge_w_k, e, s->size[ONE_WALL]);
+        lost += per_k * s->middle[s->edge_node[e]];
     }
-    for (int64_t e = 0; e < s->size[EDGES]; e++)
-        lost += s->edge_w_k[e] * (s->middle[s->edge_node[e]] - s->boundary_c[s->edge_boundary[e]]);
-    for (int64_t i = 0; i < n; i++) {
-        V sum = -s->carried[i] - s->given[i];
-        for (int64_t j = 0; j < n; j++) sum += s->exchange[i * n + j] * s->middle[j];
-        moved += sum;
-    }
-    s->balance[0] = LARGER(s->balance[0], SIZE_OF(stored * per + lost + moved - came));
+    for (int64_t i = 0; i < n; i++) moved += s->exchange[i] * s->middle[i] - s->carried[i] - s->given[i];
+    for (int64_t e = 0; e < pairs; e++)
+        moved += s->exchange[n + e] * s->middle[s->pair_early[e]] + s->exchange[n + pairs + e] * s->middle[s->pair_late[e]];
+    s->balance[0] = LARGER(s->balance[0], SIZE_OF(s->stored + lost + moved - s->came));
 }
 
 static void NAME(tell)(House *restrict s, int64_t slot, double part) {
     int64_t n = s->size[ROOMS], nodes = s->size[NODES_TOLD], links = s->size[LINKS_TOLD];
-    for (int64_t i = 0; i < nodes; i++) s->out_nodes[slot * nodes + i] += part * s->middle[i];
+    for (int64_t i = 0; i < nodes; i++) s->out_nodes[slot * nodes + s->node[i]] += part * s->middle[i];
     for (int64_t i = 0; i < n; i++) {
         s->out_holder[slot * n + i] += part * s->given[i];
-        s->out_humidity[slot * n + i] += part * NAME(vapour_pa)(s->vapour[i], s->scalars[S_PRESSURE]) / s->saturation[i];
+        s->out_humidity[slot * n + i] += part * NAME(vapour_pa)(s->vapour[i], s->scalars[S_PRESSURE]) * s->per_saturation[i];
         s->out_gas[slot * n + i] += part * s->gas[i];
         s->out_age[slot * n + i] += part * s->age[i];
         s->out_pressure[slot * n + i] += part * s->p[i];
     }
     for (int64_t k = 0; k < links; k++) {
-        s->out_forward[slot * links + k] += part * s->forward[k];
-        s->out_back[slot * links + k] += part * s->back[k];
+        s->out_forward[slot * links + s->link[k]] += part * s->forward[k];
+        s->out_back[slot * links + s->link[k]] += part * s->back[k];
     }
 }
 
 static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double *left) {
-    int64_t n = s->size[ROOMS], nodes = s->size[NODES];
+    int64_t n = s->size[ROOMS];
     double part = 1.0 / (double)s->size[PER_SLOT];
     V weight = SPREAD(1.0), before = SPREAD(1e300);
     M open = ALL;
@@ -879,13 +1030,13 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
     NAME(films)(s);
     NAME(tubes)(s, slot, part);
     NAME(limits)(s);
-    for (int64_t i = 0; i < nodes; i++) s->start[i] = s->nodes[i];
     for (int64_t i = 0; i < n; i++) {
-        s->guess[i] = s->nodes[i];
+        s->guess[i] = s->start[i] = s->nodes[i];
         s->p[i] = s->pressure[i];
     }
     s->p[n] = SPREAD(0.0);
-    NAME(eliminate)(s);
+    NAME(walls_in)(s);
+    NAME(weigh)(s);
     NAME(densities)(s, s->guess);
     NAME(carry)(s);
     NAME(rooms_step)(s);
@@ -914,9 +1065,7 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
         }
         before = moved;
     }
-    NAME(back_substitute)(s);
-    for (int64_t i = 0; i < nodes; i++)
-        s->nodes[i] = PICK(LESS(SPREAD(0.0), s->capacity[i]), 2.0 * s->middle[i] - s->start[i], s->middle[i]);
+    NAME(walls_out)(s);
     NAME(heat_balance)(s);
     NAME(moisten)(s, slot);
     NAME(trace)(s);
@@ -932,13 +1081,24 @@ static void NAME(row_of)(V *to, const double *from, int64_t hour, int64_t row, i
         for (int64_t i = 0; i < row; i++) to[i] = SPREAD(from[hour * row + i]);
 }
 
+/* What acts on nodes through the hour: sources, gains, and boundaries through what joins nodes to them. */
+static void NAME(act)(House *restrict s) {
+    for (int64_t i = 0; i < s->size[NODES]; i++) s->acting[i] = s->source_w[s->node[i]];
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->acting[i] += s->gains[i];
+    for (int64_t e = 0; e < s->size[EDGES]; e++) {
+        V per_k = NAME(of)(s->edge_w_k, e, s->size[ONE_WALL]);
+        s->acting[s->edge_node[e]] += per_k * s->boundary_c[s->edge_boundary[e]];
+    }
+    memcpy(s->source, s->acting, (size_t)s->size[NODES] * sizeof(V));
+}
+
 /* Step all hours; the memory is the caller's. Returns the status, and where it failed. */
 static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int64_t *where, double *left) {
     House s = {0};
     memcpy(s.size, size, sizeof s.size);
     int at = 0;
 #define X(name, length) s.name = arrays[at++];
-    INTEGERS(X) REALS(X)
+    INTEGERS(X) REALS(X) WALLS(X)
 #undef X
     int acting = at;
 #define X(name, length, row) at++;
@@ -948,15 +1108,18 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     CHANGED(X)
 #undef X
     size_t n = (size_t)size[ROOMS], nodes = (size_t)size[NODES], links = (size_t)size[LINKS], m = n + 1;
+    size_t places = n + 2 * (size_t)size[PAIRS], free_places = (size_t)(size[FREE] + 2 * size[FREE_PAIRS]);
     V *free_at = memory;
 #define TAKE(name, count) (s.name = free_at, free_at += (count))
-    TAKE(source, nodes); TAKE(start, nodes); TAKE(load, nodes); TAKE(middle, nodes);
-    TAKE(share, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links);
-    TAKE(newton, m * m); TAKE(flow, m * m); TAKE(exchange, m * m); TAKE(system, m * m); TAKE(tracer, m * m);
-    TAKE(rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(carried, m); TAKE(right, m); TAKE(room_right, m);
-    TAKE(guess, m); TAKE(change, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
-    TAKE(needed, m); TAKE(vector, m); TAKE(saturation, m); TAKE(pair, 2 * m); TAKE(heat_to, m); TAKE(cool_to, m);
-    TAKE(least_to, m); TAKE(vapour_now, m); TAKE(tube_share, (size_t)size[TUBES]);
+    TAKE(acting, nodes); TAKE(source, nodes); TAKE(middle, nodes);
+    TAKE(share, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links); TAKE(strong_a, links); TAKE(strong_b, links);
+    TAKE(rise, links); TAKE(per_base, links); TAKE(base_power, links); TAKE(newton, free_places);
+    TAKE(flow, places + 2 * n + 1); TAKE(exchange, places); TAKE(matrix, places); TAKE(system, places); TAKE(tracer, places);
+    TAKE(heavy, m); TAKE(rho, m); TAKE(root_rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(steepness, m);
+    TAKE(vector, m); TAKE(start, m); TAKE(room_store, m); TAKE(room_right, m); TAKE(carried, m); TAKE(right, m); TAKE(guess, m);
+    TAKE(change, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
+    TAKE(needed, m); TAKE(saturation, m); TAKE(per_saturation, m); TAKE(per_share, m); TAKE(take, m); TAKE(pair, 2 * m);
+    TAKE(heat_to, m); TAKE(cool_to, m); TAKE(least_to, m); TAKE(vapour_now, m); TAKE(tube_share, (size_t)size[TUBES]);
 #define X(name, length, row) TAKE(name, row);
     FORCINGS(X)
 #undef X
@@ -966,6 +1129,9 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     s.chilled = s.warmed + m;
     s.at_most = s.chilled + m;
     s.at_least = s.at_most + m;
+    s.per_s = 1.0 / s.scalars[S_STEP];
+    for (size_t i = 0; i < n; i++)
+        s.room_store[i] = NAME(of)(s.store, (int64_t)i, size[ONE_WALL]);
     int status = OK;
     int64_t count = 0;
     for (int64_t hour = 0; hour < size[HOURS]; hour++) {
@@ -973,6 +1139,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #define X(name, length, row) NAME(row_of)(s.name, arrays[at], hour, row, (int)(size[SHARED] >> (at - acting)) & 1), at++;
         FORCINGS(X)
 #undef X
+        NAME(act)(&s);
         for (int64_t k = 0; k < size[STEPS]; k++, count++) {
             status = NAME(one_step)(&s, count / size[PER_SLOT], &where[1], left);
             if (status != OK) {
@@ -989,6 +1156,8 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #undef V
 #undef M
 #undef U
+#undef I
+#undef HOLDS
 #undef SPREAD
 #undef LESS
 #undef LESS_EQUAL

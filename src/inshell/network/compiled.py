@@ -12,15 +12,12 @@ from dataclasses import fields
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inshell.errors import NotConverged
-from inshell.network.air import held_rooms
 from inshell.network.factor import factor_of
-from inshell.network.links import LinkKind
+from inshell.network.layout import REALS, WALLS, integers, reals, reduced
 from inshell.network.reference import MOST_ROUNDS, SETTLED_K, run_reference
 from inshell.network.system import Balances, Forcing, Series, State, System, check_run, fraction_of_ppm
-from inshell.physics.fan import FanCurve
 from inshell.physics.types import Floats
 
 try:
@@ -36,6 +33,7 @@ FROM_FORCING = (
     "gains_w", "supply_c",
 )  # fmt: skip
 FROM_STATE = tuple(f.name for f in fields(State))
+NUMBERED = {"nodes_c": "node", "forward_kg_s": "link", "back_kg_s": "link"}  # by the extension's own numbers
 
 
 def is_compiled() -> bool:
@@ -52,26 +50,29 @@ class Kernel:
         self.lanes = 1 if len(self.systems) == 1 else WIDE
         if len(self.systems) > WIDE:
             raise ValueError(f"at most {WIDE} systems side by side")
-        factors = factor_of(self.systems, step_s)
-        self.fill = len(factors.row)
-        columns = [_integers(s) for s in self.systems]
-        for other in columns[1:]:
-            if not all(np.array_equal(one, two) for one, two in zip(columns[0], other, strict=True)):
-                raise ValueError("systems side by side must share rooms, routes, edges and controls")
-        orifices = np.all([s.air.columns.exponent == 0.5 for s in self.systems], axis=0)
-        kind, a, b, starts, *rest = columns[0]
-        sort = np.where(np.asarray(kind) == LinkKind.CRACK, np.where(orifices, 0, 1), 1 + np.asarray(kind))
-        by_kind = np.argsort(sort, kind="stable")
-        self.integers = [
-            _whole(v) for v in (kind, by_kind, a, b, starts, factors.node, factors.column, factors.row, *rest)
-        ]
-        self.counts = [len(rest[12]), int(np.sum(sort == 0)), int(np.sum(sort == 1)), len(rest[14]), len(rest[16])]
-        per_system = [_reals(s) for s in self.systems]
-        head = [self._stack([row[k] for row in per_system]) for k in range(9)]
-        middle = [self._spread(factors.lower), self._spread(factors.pivot), self._spread(factors.reduced)]
-        tail = [self._stack([row[k] for row in per_system]) for k in range(9, len(per_system[0]))]
-        self.reals = [*head, *middle, *tail]
-        self.points = len(per_system[0][6])
+        factor = factor_of(self.systems, step_s)
+        self.integers, order, kinds = integers(self.systems, factor)
+        own = [reals(s, self.integers["link"]) for s in self.systems]
+        told = {name: self._stack([one[name] for one in own]) for name in own[0]}
+        told["reduced"] = self._spread(reduced(factor, order))
+        told["tube_store"] = self._spread(factor.store[self.integers["tube_node"]])
+        self.reals = {name: told[name] for name in REALS}
+        self.one_wall = factor.store.shape[-1] == 1
+        edges = [[e[2] for e in s.thermal.boundary_edges] for s in self.systems[: 1 if self.one_wall else None]]
+        walls = {name: getattr(factor, name) for name in WALLS[:-1]} | {WALLS[-1]: np.stack(edges, axis=-1)}
+        self.walls = {name: np.ascontiguousarray(v) if self.one_wall else self._spread(v) for name, v in walls.items()}
+        self.sizes = self._sizes(kinds)
+
+    def _sizes(self, kinds: dict[str, int]) -> tuple[int, ...]:
+        """How many there are of what, in the order of the extension, up to the times."""
+        s, told = self.systems[0], self.integers
+        lengths = ("free_room", "touch_link", "joint_link", "pair_late", "pair_fill", "free_late", "free_fill", "touched")
+        free, touch, joints, *pairs = (len(told[name]) for name in lengths)
+        return (
+            s.rooms, s.nodes, s.thermal.boundaries, len(s.air.links), len(self.reals["curve_pa"]), len(told["child"]),
+            len(told["edge_node"]), len(s.exchanges), len(s.recoveries), len(s.controls), len(s.films), len(s.coils),
+            len(s.tubes), free, kinds["orifices"], kinds["powers"], touch, joints, *pairs,
+        )  # fmt: skip
 
     def _stack(self, values: list[Any]) -> Floats:
         """One quantity of every house, lanes last; lanes without a house repeat the last."""
@@ -109,14 +110,9 @@ class Kernel:
         acting = [[_filled(f, name, s) for f in forcings] for name in FROM_FORCING]
         same = [all(_is_same(v, values[0]) for v in values) for values in acting]
         per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
-        r, n, k, c = s.rooms, s.nodes, len(s.air.links), len(s.controls)
-        nodes_told, links_told = (r, 0) if self.rooms_only else (n, k)
-        sizes = (
-            r, n, s.thermal.boundaries, k, self.points, self.fill, len(s.thermal.boundary_edges), len(s.exchanges),
-            len(s.recoveries), c, len(s.films), len(s.coils), len(s.tubes), *self.counts, hours, steps, per_slot,
-            sum(1 << k for k, one in enumerate(same) if one),
-            nodes_told, links_told,
-        )  # fmt: skip
+        nodes_told, links_told = (s.rooms, 0) if self.rooms_only else (s.nodes, len(s.air.links))
+        shared = sum(1 << k for k, one in enumerate(same) if one)
+        sizes = (*self.sizes, hours, steps, per_slot, shared, int(self.one_wall), nodes_told, links_told)
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
         out = out or self.blank(hours * steps // per_slot)
@@ -125,16 +121,22 @@ class Kernel:
             np.ascontiguousarray(values[0], dtype=np.float64) if one else self._stack(values)
             for one, values in zip(same, acting, strict=True)
         ]
-        changed = [self._stack([getattr(one, name) for one in states]) for name in FROM_STATE]
+        changed = {name: self._stack([getattr(one, name) for one in states]) for name in FROM_STATE}
+        changed |= {name: _in_lines(changed[name][self.integers[by]]) for name, by in NUMBERED.items()}
         status, hour, room, lane, left = _kernel.run(
-            sizes, self.lanes, [*self.integers, scalars, *self.reals, *given, *changed, *out.values(), balance]
-        )
+            sizes,
+            self.lanes,
+            [*self.integers.values(), scalars, *self.reals.values(), *self.walls.values(), *given, *changed.values(),
+             *out.values(), balance],
+        )  # fmt: skip
         if status:
             what = "air flow" if status == 1 else "rooms and their air"
             which = f", variant {lane}" if len(self.systems) > 1 else ""
             where = f"{what}, room {s.air.rooms[room]}, hour {first + hour}{which}"
             raise NotConverged(where, iterations=200 if status == 1 else MOST_ROUNDS, residual=left)
-        for name, values in zip(FROM_STATE, changed, strict=True):
+        for name, values in changed.items():
+            if name in NUMBERED:
+                values = values[np.argsort(self.integers[NUMBERED[name]])]
             for j, one in enumerate(states):
                 setattr(one, name, np.ascontiguousarray(values[..., j]))
         return out, balance
@@ -167,69 +169,6 @@ def _in_lines(values: Floats) -> Floats:
     made = _zeros_in_lines(*values.shape)
     made[...] = values
     return made
-
-
-def _whole(values: Any) -> NDArray[np.int64]:
-    return np.ascontiguousarray(values, dtype=np.int64)
-
-
-def _integers(s: System) -> list[Any]:
-    """What systems side by side must share: ends, kinds, edges, rows of control."""
-    c, links, rows = s.air.columns, s.air.links, s.controls
-    curves = [link.curve if link.kind is LinkKind.FAN and link.curve else None for link in links]
-    starts = np.cumsum([0, *(len(curve.pressure_pa) if curve else 0 for curve in curves)])
-    held, _ = held_rooms(s.air)
-    free = [k for k in range(s.rooms) if k not in held]
-    edges = s.thermal.boundary_edges
-    return [
-        [int(link.kind) for link in links], c.a, c.b, starts,
-        [e[0] for e in edges], [e[1] for e in edges],
-        [e.above for e in s.exchanges], [e.below for e in s.exchanges],
-        [r.link for r in s.recoveries], [r.exhaust_room for r in s.recoveries],
-        [int(r.sensor) for r in rows], [r.room for r in rows], [int(r.above) for r in rows],
-        [int(r.target) for r in rows],
-        [r.index for r in rows], [int(r.level_off is not None) for r in rows],
-        free, *_touches(c.a.tolist(), c.b.tolist(), free),
-        [f.node for f in s.films], [f.room for f in s.films], [f.sense for f in s.films],
-        [coil.room for coil in s.coils], [int(coil.fan_always) for coil in s.coils], s.sensed,
-        [tube.node for tube in s.tubes],
-    ]  # fmt: skip
-
-
-def _touches(a: list[int], b: list[int], free: list[int]) -> list[list[int]]:
-    """For each free room the routes that touch it and which end; for each route between two where its slope goes."""
-    place = {room: i for i, room in enumerate(free)}
-    each = [[(k, int(b[k] == room)) for k in range(len(a)) if room in (a[k], b[k])] for room in free]
-    starts = [0, *np.cumsum([len(rows) for rows in each]).tolist()]
-    joints = [k for k in range(len(a)) if a[k] in place and b[k] in place]
-    low_high = [sorted((place[a[k]], place[b[k]])) for k in joints]
-    flat = [row for rows in each for row in rows]
-    return [starts, [k for k, _ in flat], [way for _, way in flat], joints, [j * len(free) + i for i, j in low_high]]
-
-
-def _reals(s: System) -> list[Any]:
-    """What may differ from house to house, in the order of the extension; the factor goes in between."""
-    c, rows = s.air.columns, s.controls
-    curves = [link.curve for link in s.air.links if link.kind is LinkKind.FAN and link.curve]
-    return [
-        c.low_m, c.height_m, c.coefficient, c.exponent, c.width_m, c.discharge,
-        [p for curve in curves for p in curve.pressure_pa], [q for curve in curves for q in curve.flow_m3_s],
-        [fall for curve in curves for fall in _falls(curve)],
-        s.thermal.capacity_j_k, [e[2] for e in s.thermal.boundary_edges],
-        [e.diameter_m for e in s.exchanges], [r.share for r in s.recoveries],
-        s.mass_kg, s.buffer_kg, s.buffer_kg_s_pa,
-        [r.on_at for r in rows], [r.off_at for r in rows], [r.level_on for r in rows],
-        [r.level_off or 0.0 for r in rows],
-        [r.min_on_s for r in rows], [r.min_off_s for r in rows], [r.hold_s for r in rows],
-        [f.area_m2 for f in s.films], [f.constant_w_m2k for f in s.films],
-        [abs(math.cos(math.radians(f.tilt_deg))) for f in s.films], [coil.low_kg_s for coil in s.coils],
-        [coil.high_kg_s for coil in s.coils], [tube.w_k for tube in s.tubes],
-    ]  # fmt: skip
-
-
-def _falls(curve: FanCurve) -> list[float]:
-    """How fast the flow falls from each point to the next, m3/s per Pa; 0 from the last."""
-    return [*(-np.diff(curve.flow_m3_s) / np.diff(curve.pressure_pa)).tolist(), 0.0]
 
 
 def run(

@@ -7,7 +7,7 @@ means last, so that the factor is nearly as sparse as the network.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,28 +19,41 @@ from inshell.physics.types import Floats
 
 @dataclass(frozen=True)
 class Factor:
-    """Columns of L (nodes, starts, rows, values), inverse pivots, and the rooms' reduced block; houses last.
+    """The factor with nodes numbered anew: rooms first, then walls and slabs as they are eliminated; houses last.
 
-    Columns stand in levels: none waits for another of its level, so that their long chains of arithmetic overlap.
+    `node` tells each number's node in the network. Entries of the factor stand twice, child and parent: from walls into rooms
+    (`into`, of loads over their pivots), and back, the last child first (`lower`). `store` is what nodes hold over half a step
+    [W/K]; pivots of rooms are 1. Walls stand in levels: none waits for another of its level, so that their long chains of
+    arithmetic overlap and memory is read from one end to the other.
     """
 
     node: NDArray[np.int64]
-    column: NDArray[np.int64]
-    row: NDArray[np.int64]
+    into_child: NDArray[np.int64]
+    into_parent: NDArray[np.int64]
+    into: Floats
+    child: NDArray[np.int64]
+    parent: NDArray[np.int64]
     lower: Floats
     pivot: Floats
     reduced: Floats
+    store: Floats
+
+    @property
+    def place(self) -> NDArray[np.int64]:
+        """The number of each node of the network."""
+        return np.argsort(self.node)
 
 
 def factor_of(systems: Sequence[System], step_s: float) -> Factor:
-    """The factor of every house; houses that share their network are factored once."""
+    """The factor of every house; houses that share their network are factored once, and one column stands for all."""
     networks = {id(s.thermal): s.thermal for s in systems}
     steppers = {key: ThermalStepper(network, step_s) for key, network in networks.items()}
     made = _factored(list(steppers.values()))
+    if len(networks) == 1:
+        return made
     where = [list(steppers).index(id(s.thermal)) for s in systems]
-    return Factor(
-        made.node, made.column, made.row, made.lower[:, where], made.pivot[:, where], made.reduced[..., where]
-    )
+    values = {name: getattr(made, name)[..., where] for name in ("into", "lower", "pivot", "reduced", "store")}
+    return replace(made, **values)
 
 
 def _factored(steppers: list[ThermalStepper]) -> Factor:
@@ -60,12 +73,24 @@ def _factored(steppers: list[ThermalStepper]) -> Factor:
         rows.append(order[below])
         lower.append(share)
     by_level = np.argsort(level[:inner], kind="stable")
-    nowhere = [np.zeros(0, dtype=np.int64)], [np.zeros((0, len(steppers)))]
+    node = np.r_[np.arange(rooms), order[by_level]]
+    place, nobody = np.argsort(node), np.zeros(0, dtype=np.int64)
+    parents = [place[rows[j]] for j in by_level]
+    child = np.repeat(np.arange(rooms, count), [len(p) for p in parents])
+    parent = np.concatenate([nobody, *parents])
+    values = np.concatenate([np.zeros((0, len(steppers))), *(lower[j] for j in by_level)])
+    pivot = np.concatenate([np.ones((rooms, len(steppers))), 1.0 / matrix[by_level, by_level]])
+    rank = np.where(parent < rooms, parent + count, parent)
+    by_row = np.argsort(rank, kind="stable")
     return Factor(
-        node=order[by_level],
-        column=np.array([0, *np.cumsum([len(rows[j]) for j in by_level])]),
-        row=np.concatenate([rows[j] for j in by_level] or nowhere[0]),
-        lower=np.concatenate([lower[j] for j in by_level] or nowhere[1]),
-        pivot=1.0 / matrix[by_level, by_level],
+        node=node,
+        into_child=child[by_row],
+        into_parent=parent[by_row],
+        into=(values * pivot[parent] / pivot[child])[by_row],
+        child=child[::-1],
+        parent=parent[::-1],
+        lower=values[::-1],
+        pivot=pivot,
         reduced=matrix[inner:, inner:],
+        store=np.stack([s.store for s in steppers], axis=-1)[node],
     )
