@@ -57,35 +57,41 @@ enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
 enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS, TOUCH, JOINTS,
-       PAIRS, PAIR_FILL, FREE_PAIRS, FREE_FILL, TOUCHED, HOURS, STEPS, PER_SLOT, SHARED, ONE_WALL,
+       PAIRS, PAIR_FILL, FREE_PAIRS, FREE_FILL, TOUCHED, WAYS, HOURS, STEPS, PER_SLOT, SHARED, ONE_WALL,
        NODES_TOLD, LINKS_TOLD, SIZES };
 
-/* link, node: where each stood before routes were numbered by their kind and nodes by elimination. into_child, child and their
-   parents: entries of the factor, from walls to rooms and back. into_a to into_below:
-   the place of a flow, by elimination.py; room_order: rooms as they are eliminated, free_order: those whose pressure is looked for. */
+/* link, node: where each stood before routes were numbered by their kind and nodes by elimination. */
 #define INTEGERS(X) \
-    X(kind, LINKS) X(link, LINKS) X(a, LINKS) X(b, LINKS) X(into_a, LINKS) X(into_b, LINKS) X(curve_start, LINKS_1) \
-    X(node, NODES) X(into_parent, FILL) X(into_child, FILL) X(parent, FILL) X(child, FILL) X(edge_node, EDGES) \
-    X(edge_boundary, EDGES) X(above, EXCHANGES) X(below, EXCHANGES) X(into_above, EXCHANGES) X(into_below, EXCHANGES) \
-    X(recovery_link, RECOVERIES) X(recovery_at, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) \
-    X(when_above, CONTROLS) X(target, CONTROLS) X(target_index, CONTROLS) X(has_off, CONTROLS) \
-    X(room_order, ROOMS) X(pair_start, ROOMS_1) X(pair_early, PAIRS) X(pair_late, PAIRS) X(pair_fill, PAIR_FILL) \
-    X(free_room, FREE) X(free_order, FREE) X(free_start, FREE_1) X(free_late, FREE_PAIRS) X(free_fill, FREE_FILL) \
-    X(touch_start, FREE_1) X(touch_out, FREE) X(touch_link, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) \
-    X(film_node, FILMS) X(film_room, FILMS) X(film_sense, FILMS) \
-    X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS) X(tube_node, TUBES) X(touched, TOUCHED)
+    X(kind, LINKS) X(link, LINKS) X(curve_start, LINKS_1) X(above, EXCHANGES) X(below, EXCHANGES) \
+    X(recovery_link, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) X(when_above, CONTROLS) X(target, CONTROLS) \
+    X(target_index, CONTROLS) X(has_off, CONTROLS) X(pair_start, ROOMS_1) X(free_start, FREE_1) X(touch_start, FREE_1) \
+    X(touch_out, FREE) X(film_node, FILMS) X(film_room, FILMS) X(film_node_more, FILMS) X(film_room_more, FILMS) \
+    X(film_sense, FILMS) X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS) X(tube_node, TUBES) \
+    X(tube_more, TUBES) X(ways, WAYS)
+
+/* Followed in every step, and made offsets in bytes for it. into_child, child and their parents: entries of the factor, from
+   walls to rooms and back. into_a to into_below: the place of a flow, by elimination.py; room_order: rooms as they are
+   eliminated, free_order: those whose pressure is looked for. */
+#define OFFSETS(X) \
+    X(a, LINKS) X(b, LINKS) X(into_a, LINKS) X(into_b, LINKS) X(into_above, EXCHANGES) X(into_below, EXCHANGES) \
+    X(recovery_at, RECOVERIES) X(node, NODES) X(into_parent, FILL) X(into_child, FILL) X(parent, FILL) X(child, FILL) \
+    X(edge_node, EDGES) X(edge_boundary, EDGES) X(room_order, ROOMS) X(pair_early, PAIRS) X(pair_late, PAIRS) \
+    X(pair_fill, PAIR_FILL) X(free_room, FREE) X(free_order, FREE) X(free_late, FREE_PAIRS) X(free_fill, FREE_FILL) \
+    X(touch_link, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) X(touched, TOUCHED)
 
 #define REALS(X) \
-    X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(coefficient, LINKS) X(exponent, LINKS) X(width, LINKS) \
-    X(discharge, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(reduced, PLACES) \
+    X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(strength, LINKS) X(exponent, LINKS) \
+    X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(reduced, PLACES) \
     X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
     X(buffer_kg, ROOMS) X(buffer_take, ROOMS) X(on_at, CONTROLS) X(off_at, CONTROLS) X(level_on, CONTROLS) \
     X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) X(film_area, FILMS) \
     X(film_constant, FILMS) X(film_cosine, FILMS) X(coil_low, COILS) X(coil_high, COILS) X(tube_w_k, TUBES) \
     X(tube_store, TUBES)
 
-/* of walls and slabs: heat stored in half a step [W/K], the factor by rows and by columns, inverse pivots, ways outdoors */
-#define WALLS(X) X(store, NODES) X(into, FILL) X(lower, FILL) X(pivot, NODES) X(edge_w_k, EDGES)
+/* of walls and slabs: heat stored in half a step [W/K], the same over the pivot, the factor from walls to rooms and back,
+   inverse pivots, ways to boundaries [W/K] */
+#define WALLS(X) \
+    X(store, NODES) X(keeps, NODES) X(into, FILL) X(lower, FILL) X(pivot, NODES) X(touched_pivot, TOUCHED) X(edge_w_k, EDGES)
 
 /* what acts: one row an hour, the same for all lanes or one value a lane */
 #define FORCINGS(X) \
@@ -103,6 +109,24 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(out_on, SLOTS_C) X(out_condensed, SLOTS_R) X(out_removed, SLOTS_R) X(out_tube, SLOTS_T) X(balance, SIX)
 
 enum { S_STEP, S_PRESSURE, S_OUTDOOR_GAS, S_SETTLED, SCALARS_COUNT };
+
+static int64_t length_of(const int64_t *z, const char *what) {
+    int64_t inner = z[NODES] - z[ROOMS], slots = z[HOURS] * z[STEPS] / z[PER_SLOT];
+    struct { const char *name; int64_t length; } table[] = {
+        {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
+        {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
+        {"PAIRS", z[PAIRS]}, {"PAIR_FILL", z[PAIR_FILL]}, {"FREE_PAIRS", z[FREE_PAIRS]}, {"FREE_FILL", z[FREE_FILL]},
+        {"PLACES", z[ROOMS] + 2 * z[PAIRS]}, {"ROOMS_1", z[ROOMS] + 1}, {"NODES_1", z[NODES] + 1}, {"TOUCHED", z[TOUCHED]}, {"WAYS", z[WAYS]},
+        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
+        {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
+        {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
+        {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
+        {"SLOTS_L", slots * z[LINKS_TOLD]}, {"SLOTS_C", slots * z[CONTROLS]},
+    };
+    for (size_t k = 0; k < sizeof table / sizeof table[0]; k++)
+        if (!strcmp(table[k].name, what)) return table[k].length;
+    return -1;
+}
 
 #define LANES 1
 #define NAME(x) x##_one
@@ -152,24 +176,6 @@ static Runner wide(const char **what, int *lanes) {
     return run_hours_four;
 }
 
-static int64_t length_of(const int64_t *z, const char *what) {
-    int64_t inner = z[NODES] - z[ROOMS], slots = z[HOURS] * z[STEPS] / z[PER_SLOT];
-    struct { const char *name; int64_t length; } table[] = {
-        {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
-        {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
-        {"PAIRS", z[PAIRS]}, {"PAIR_FILL", z[PAIR_FILL]}, {"FREE_PAIRS", z[FREE_PAIRS]}, {"FREE_FILL", z[FREE_FILL]},
-        {"PLACES", z[ROOMS] + 2 * z[PAIRS]}, {"ROOMS_1", z[ROOMS] + 1}, {"NODES_1", z[NODES] + 1}, {"TOUCHED", z[TOUCHED]},
-        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
-        {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
-        {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
-        {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
-        {"SLOTS_L", slots * z[LINKS_TOLD]}, {"SLOTS_C", slots * z[CONTROLS]},
-    };
-    for (size_t k = 0; k < sizeof table / sizeof table[0]; k++)
-        if (!strcmp(table[k].name, what)) return table[k].length;
-    return -1;
-}
-
 static int within(const int64_t *values, int64_t count, int64_t most) {
     for (int64_t k = 0; k < count; k++)
         if (values[k] < 0 || values[k] >= most) return 0;
@@ -196,7 +202,7 @@ static int fills(const int64_t *start, int64_t count, int64_t fill, int half) {
 static const char *wrong_index(const int64_t *z, void **arrays) {
     int at = 0;
 #define X(name, length) const int64_t *name = arrays[at++];
-    INTEGERS(X)
+    INTEGERS(X) OFFSETS(X)
 #undef X
     int64_t places = z[ROOMS] + 2 * z[PAIRS], free_places = z[FREE] + z[FREE_PAIRS];
     if (!within(a, z[LINKS], z[ROOMS] + 1) || !within(b, z[LINKS], z[ROOMS] + 1)) return "ends of routes";
@@ -224,7 +230,7 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     for (int64_t c = 0; c < z[CONTROLS]; c++)
         if (sensor_room[c] < 0 || sensor_room[c] >= (sensor[c] == NODE_C ? z[NODES] : z[ROOMS])) return "sensors";
     for (int64_t c = 0; c < z[CONTROLS]; c++) {
-        int64_t most = target[c] == ROUTE_SHARE ? z[LINKS] : target[c] == NODE_W ? z[NODES] : target[c] == TUBE_SHARE ? z[TUBES] : z[ROOMS];
+        int64_t most = target[c] == ROUTE_SHARE ? z[LINKS] : target[c] == NODE_W ? z[TOUCHED] : target[c] == TUBE_SHARE ? z[TUBES] : z[ROOMS];
         if (target_index[c] < 0 || target_index[c] >= most) return "targets";
     }
     if (!within(tube_node, z[TUBES], z[NODES])) return "tubes";
@@ -236,7 +242,9 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     for (int64_t i = 0; i < z[FREE]; i++)
         if (touch_out[i] < touch_start[i] || touch_out[i] > touch_start[i + 1]) return "touches of rooms";
     if (!within(joint_link, z[JOINTS], z[LINKS]) || !within(joint_at, z[JOINTS], free_places)) return "joints";
-    if (!within(touched, z[TOUCHED], z[NODES])) return "touched nodes";
+    if (!within(touched, z[TOUCHED], z[NODES]) || !within(ways, z[WAYS], z[LINKS])) return "nodes and routes that controls touch";
+    if (!within(tube_more, z[TUBES], z[TOUCHED])) return "tubes' sources";
+    if (!within(film_node_more, z[FILMS], z[TOUCHED]) || !within(film_room_more, z[FILMS], z[TOUCHED])) return "films' sources";
     if (!within(film_node, z[FILMS], z[NODES]) || !within(film_room, z[FILMS], z[ROOMS])) return "films";
     if (!within(coil_room, z[COILS], z[ROOMS]) || !within(senses, z[ROOMS], z[ROOMS])) return "coils and thermostats";
     (void)coil_always, (void)when_above, (void)has_off, (void)film_sense;
@@ -262,7 +270,7 @@ static int read_sizes(PyObject *sizes, int64_t *size) {
         size[k] = PyLong_AsLongLong(item);
         Py_DECREF(item);
         if (PyErr_Occurred()) return 0;
-        if (size[k] < (k == ROOMS || k == STEPS || k == PER_SLOT) || size[k] > 100000000) {
+        if (size[k] < (k == ROOMS || k == STEPS || k == PER_SLOT) || size[k] > 10000000) {
             PyErr_Format(PyExc_ValueError, "size %d is %lld", k, (long long)size[k]);
             return 0;
         }
@@ -302,7 +310,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     enum { REAL, WHOLE, WALL, ACTING };
     static const struct { const char *name, *length; int sort, writable; } wanted[] = {
 #define X(name, length) {#name, #length, WHOLE, 0},
-        INTEGERS(X)
+        INTEGERS(X) OFFSETS(X)
 #undef X
 #define X(name, length) {#name, #length, REAL, 0},
         REALS(X)
@@ -337,9 +345,12 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
         goto done;
     }
     size_t m = (size_t)size[ROOMS] + 1;
-    size_t spaces = m + 2 * (size_t)size[PAIRS], acting = (size_t)size[BOUNDARIES] + (size_t)size[NODES] + 2 * (size_t)size[LINKS];
-    size_t words = 3 * (size_t)size[NODES] + 9 * (size_t)size[LINKS] + 6 * spaces + 2 * (size_t)size[FREE_PAIRS] + 50 * m;
-    words += acting + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
+    size_t spaces = m + 2 * (size_t)size[PAIRS], links = (size_t)size[LINKS];
+    size_t words = 3 * (size_t)size[NODES] + 14 * links + 5 * spaces + 2 * (size_t)size[FREE_PAIRS] + 50 * m + (size_t)size[TOUCHED];
+    words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
+#define X(name, length) words += (size_t)length_of(size, #length);
+    OFFSETS(X)
+#undef X
     memory = calloc(words * (size_t)lanes + LINE / 8, 8);
     if (!memory) {
         PyErr_NoMemory();

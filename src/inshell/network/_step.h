@@ -160,6 +160,9 @@ typedef struct {
 #define X(name, length) const int64_t *name;
     INTEGERS(X)
 #undef X
+#define X(name, length) int32_t *name; /* in bytes of the values that they lead to */
+    OFFSETS(X)
+#undef X
 #define X(name, length) const V *name;
     REALS(X)
 #undef X
@@ -172,16 +175,19 @@ typedef struct {
 #define X(name, length) V *name;
     CHANGED(X)
 #undef X
-    V *acting, *source, *middle, *room_store, *share, *net, *rest, *slope, *strong_a, *strong_b, *rise, *per_base, *base_power,
-        *newton, *flow, *exchange, *matrix, *system, *tracer, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
+    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *slope, *rise, *per_base, *base_power,
+        *newton, *flow, *matrix, *system, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
         *start, *room_right, *carried, *right, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed,
         *saturation, *per_saturation, *per_share, *take, *pair, *heat_to, *cool_to, *least_to, *vapour_now, *tube_share;
     M *held, *warmed, *chilled, *at_most, *at_least;
-    V per_s, stored; /* one over the step; heat that went into walls and slabs in it [W] */
-    V came; /* heat that sources and boundaries gave [W] */
+    V per_s; /* one over the step */
+    V acted, came; /* heat that sources and boundaries give in the hour, and in the step [W] */
     int lane; /* of the house that a failure is about */
 } NAME(House);
 #define House NAME(House)
+
+/* The value at an offset from the first. */
+#define AT(values, offset) (*(V *)((char *)(values) + (offset)))
 
 /* A value of walls and slabs: one for all lanes, or one for each. */
 static inline __attribute__((always_inline)) V NAME(of)(const void *array, int64_t k, int64_t shared) {
@@ -197,28 +203,33 @@ static V NAME(saturation_pa)(V t) {
 
 static inline V NAME(vapour_pa)(V share, V pressure) { return share * pressure * NAME(inverse)(MOLAR + (1.0 - MOLAR) * share); }
 
-/* Solve m x = v for `sides` right sides at once (x in v, rows of `sides`), m laid out by elimination.py. No pivots: every
+/* Solve m x = v for one right side or two, one after the other (x in v), m laid out by elimination.py. No pivots: every
    matrix here is an M-matrix, its diagonal at least the sum of the rest of its row. */
 static inline __attribute__((always_inline)) void NAME(solve)(const House *restrict s, V *restrict m, V *restrict v, int sides) {
     int64_t n = s->size[ROOMS], pairs = s->size[PAIRS];
-    const int64_t *restrict fill = s->pair_fill, *restrict late = s->pair_late;
-    const V *right_of = m + n + pairs;
+    const int32_t *restrict fill = s->pair_fill, *restrict late = s->pair_late, *restrict order = s->room_order;
+    const int64_t *restrict start = s->pair_start;
+    const V *below = m + n, *right_of = m + n + pairs;
+    V *other = v + n; /* the second right side */
     for (int64_t t = 0; t < n; t++) {
-        int64_t k = s->room_order[t], first = s->pair_start[t], last = s->pair_start[t + 1];
-        V inverse = m[k] = NAME(inverse)(m[k]);
+        int64_t k = order[t], first = start[t], last = start[t + 1];
+        V inverse = AT(m, k) = NAME(inverse)(AT(m, k));
         for (int64_t e = first; e < last; e++) {
-            V f = m[n + e] * inverse;
-            for (int64_t c = first; c < last; c++) m[*fill++] -= f * right_of[c];
-            for (int c = 0; c < sides; c++) v[late[e] * sides + c] -= f * v[k * sides + c];
+            V f = below[e] * inverse;
+            for (int64_t c = first; c < last; c++) AT(m, *fill++) -= f * right_of[c];
+            AT(v, late[e]) -= f * AT(v, k);
+            if (sides == 2) AT(other, late[e]) -= f * AT(other, k);
         }
     }
     for (int64_t t = n - 1; t >= 0; t--) {
-        int64_t k = s->room_order[t];
-        for (int c = 0; c < sides; c++) {
-            V x = v[k * sides + c];
-            for (int64_t e = s->pair_start[t]; e < s->pair_start[t + 1]; e++) x -= right_of[e] * v[late[e] * sides + c];
-            v[k * sides + c] = x * m[k];
+        int64_t k = order[t];
+        V x = AT(v, k), y = sides == 2 ? AT(other, k) : x;
+        for (int64_t e = start[t]; e < start[t + 1]; e++) {
+            x -= right_of[e] * AT(v, late[e]);
+            if (sides == 2) y -= right_of[e] * AT(other, late[e]);
         }
+        AT(v, k) = x * AT(m, k);
+        if (sides == 2) AT(other, k) = y * AT(m, k);
     }
 }
 static void NAME(solve_one)(const House *s, V *m, V *v) { NAME(solve)(s, m, v, 1); }
@@ -240,42 +251,33 @@ static void NAME(fan)(const House *restrict s, int64_t k, V drop, V ra, V *forwa
     *slope = ra * PICK(beyond, SPREAD(0.0), POSITIVE(falls));
 }
 
-/* Two-way through a door by the pressure at its sill; `strong` and `rise` are those of drive. */
+/* Two-way through a door by the pressure at its sill; `rest` and `rise` are those of drive. */
 static void NAME(door)(const House *restrict s, int64_t k, V sill, V *forward, V *back, V *slope) {
-    V top = sill + s->rise[k], result[2], steep[2];
+    V rise = s->rise[k], top = sill + rise, result[2], steep[2];
+    V swept = s->passes[k] * s->height[k] * NAME(inverse)(rise);
     for (int side = 0; side < 2; side++) {
         double sign = side ? -1.0 : 1.0;
         V t = POSITIVE(sign * top), b = POSITIVE(sign * sill), rt = NAME(root)(t), rb = NAME(root)(b);
-        V strength = side ? s->strong_b[k] : s->strong_a[k];
+        V strength = swept * (side ? AT(s->root_rho, s->b[k]) : AT(s->root_rho, s->a[k]));
         result[side] = strength * (2.0 / 3.0 * sign) * (t * rt - b * rb);
         steep[side] = strength * (rt - rb);
     }
     *forward = result[0];
     *back = result[1];
-    *slope = LARGER(steep[0] - steep[1], s->share[k] * 1e-9);
+    *slope = LARGER(steep[0] - steep[1], s->passes[k] * 1e-9);
 }
 
-/* What drives every route beside the rooms' pressures, the weight of the air below it and the wind; and how much passes at
-   each end's density: a crack at 1 Pa, a fan a cubic metre, a door by the root of the pressure and the rise over its height. */
+/* What drives every route beside the rooms' pressures: the weight of the air below it, and the wind; over a door's height. */
 static void NAME(drive)(House *restrict s) {
-    for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        V rho1 = s->rho[s->a[k]], rho2 = s->rho[s->b[k]], share = s->share[k];
-        s->rest[k] = (rho1 - rho2) * GRAVITY * s->low[k] + s->wind[s->link[k]];
-        if (s->kind[k] == DOOR) {
-            V root1 = s->root_rho[s->a[k]], root2 = s->root_rho[s->b[k]];
-            V apart = PICK(LESS_EQUAL(rho1, rho2), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
-            M alike = LESS(SIZE_OF(rho1 - rho2), SPREAD(LEAST_DIFFERENCE));
-            apart = PICK(alike, apart, rho2 - rho1);
-            if (ANY(alike)) root2 = PICK(alike, NAME(root)(rho1 + apart), root2);
-            V swept = share * s->discharge[k] * s->width[k] * 1.4142135623730951 * NAME(inverse)(apart * GRAVITY);
-            s->rise[k] = apart * GRAVITY * s->height[k];
-            s->strong_a[k] = swept * root1;
-            s->strong_b[k] = swept * root2;
-        } else {
-            if (s->kind[k] == CRACK) share *= s->coefficient[k];
-            s->strong_a[k] = share * rho1;
-            s->strong_b[k] = share * rho2;
-        }
+    const V *restrict rho = s->rho, *restrict low = s->weight, *restrict wind = s->wind_now;
+    const int32_t *restrict a = s->a, *restrict b = s->b;
+    V *restrict rest = s->rest;
+    for (int64_t k = 0; k < s->size[LINKS]; k++) rest[k] = (AT(rho, a[k]) - AT(rho, b[k])) * low[k] + wind[k];
+    for (int64_t k = s->size[ORIFICES] + s->size[POWERS]; k < s->size[LINKS]; k++) {
+        if (s->kind[k] != DOOR) break;
+        V heavier = AT(rho, b[k]) - AT(rho, a[k]);
+        V least = PICK(LESS_EQUAL(SPREAD(0.0), heavier), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
+        s->rise[k] = PICK(LESS(SIZE_OF(heavier), SPREAD(LEAST_DIFFERENCE)), least, heavier) * GRAVITY * s->height[k];
     }
 }
 
@@ -309,43 +311,42 @@ static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s
 /* Net flow from a to b and its derivative by the pressure difference, on every route; returns the throughput, and in
    `steepest` the largest derivative. Routes of a kind follow one another (orifices, other cracks, doors, fans), so that their long chains of arithmetic overlap. */
 static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepest) {
-    const int64_t *restrict a = s->a, *restrict b = s->b;
-    const V *restrict rest = s->rest, *restrict exponent = s->exponent;
-    const V *restrict strong_a = s->strong_a, *restrict strong_b = s->strong_b;
+    const int32_t *restrict a = s->a, *restrict b = s->b;
+    const V *restrict rest = s->rest, *restrict exponent = s->exponent, *restrict passes = s->passes, *restrict rho = s->rho;
     V *restrict net = s->net, *restrict slope = s->slope;
     V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
     int64_t orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], k = 0;
-#define DROP (p[a[k]] - p[b[k]] - rest[k])
+#define DROP(k) (AT(p, a[k]) - AT(p, b[k]) - rest[k])
 #define CRACK_OF(k, drop, rising) { /* rising: the drop to the power of n - 1 */ \
-        V size = SIZE_OF(drop), per_pa = (rising) * PICK(LESS_EQUAL(SPREAD(0.0), drop), strong_a[k], strong_b[k]); \
+        V size = SIZE_OF(drop), per_pa = (rising) * passes[k] * PICK(LESS_EQUAL(SPREAD(0.0), drop), AT(rho, a[k]), AT(rho, b[k])); \
         net[k] = per_pa * drop; \
         slope[k] = PICK(LESS(size, linear), per_pa, exponent[k] * per_pa); \
         most = LARGER(most, slope[k]); \
         through += per_pa * size; \
     }
     for (; k < orifices; k++) {
-        V drop = DROP;
+        V drop = DROP(k);
         CRACK_OF(k, drop, NAME(inverse_root)(LARGER(SIZE_OF(drop), linear)))
     }
     for (; k + TOGETHER <= cracks; k += TOGETHER) {
         V drops[TOGETHER], held[TOGETHER], rising[TOGETHER];
         for (int u = 0; u < TOGETHER; u++) {
-            drops[u] = p[a[k + u]] - p[b[k + u]] - rest[k + u];
+            drops[u] = DROP(k + u);
             held[u] = LARGER(SIZE_OF(drops[u]), linear);
         }
         NAME(rising)(s, k, TOGETHER, held, rising);
         for (int u = 0; u < TOGETHER; u++) CRACK_OF((k + u), drops[u], rising[u])
     }
     for (; k < cracks; k++) {
-        V drop = DROP, held = LARGER(SIZE_OF(drop), linear), rising;
+        V drop = DROP(k), held = LARGER(SIZE_OF(drop), linear), rising;
         NAME(rising)(s, k, 1, &held, &rising);
         CRACK_OF(k, drop, rising)
     }
 #undef CRACK_OF
     for (; k < s->size[LINKS]; k++) {
         V forward, back = SPREAD(0.0), steep;
-        if (s->kind[k] == FAN) NAME(fan)(s, k, DROP, strong_a[k], &forward, &steep);
-        else NAME(door)(s, k, DROP, &forward, &back, &steep);
+        if (s->kind[k] == FAN) NAME(fan)(s, k, DROP(k), passes[k] * AT(rho, a[k]), &forward, &steep);
+        else NAME(door)(s, k, DROP(k), &forward, &back, &steep);
         s->forward[k] = forward;
         s->back[k] = back;
         slope[k] = steep;
@@ -360,23 +361,25 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
 
 /* What every free room has too much of, and how fast that falls as its pressure rises. */
 static void NAME(gather)(House *restrict s) {
+    const int32_t *restrict link = s->touch_link;
+    const V *restrict net = s->net, *restrict slope = s->slope;
     for (int64_t i = 0; i < s->size[FREE]; i++) {
         V sum = SPREAD(0.0), steep = SPREAD(KEEPS_KG_S_PA);
-        int64_t t = s->touch_start[i];
-        for (; t < s->touch_out[i]; t++) {
-            sum += s->net[s->touch_link[t]];
-            steep += s->slope[s->touch_link[t]];
+        int64_t t = s->touch_start[i], out = s->touch_out[i], end = s->touch_start[i + 1];
+        for (; t < out; t++) {
+            sum += AT(net, link[t]);
+            steep += AT(slope, link[t]);
         }
-        for (; t < s->touch_start[i + 1]; t++) {
-            sum -= s->net[s->touch_link[t]];
-            steep += s->slope[s->touch_link[t]];
+        for (; t < end; t++) {
+            sum -= AT(net, link[t]);
+            steep += AT(slope, link[t]);
         }
         s->residual[i] = sum;
         s->steepness[i] = steep;
     }
 }
 
-/* Cracks pass one way. */
+/* What passes each way, where cracks pass one way. */
 static void NAME(one_way)(House *restrict s) {
     for (int64_t k = 0; k < s->size[ORIFICES] + s->size[POWERS]; k++) {
         s->forward[k] = POSITIVE(s->net[k]);
@@ -399,29 +402,29 @@ static V NAME(along_step)(const House *restrict s) { /* residual of the free roo
 /* Newton's step over the free rooms: L D L^T of a symmetric M-matrix, laid out by elimination.py; L stands in its last part. */
 static void NAME(newton_step)(House *restrict s) {
     int64_t n = s->size[FREE], pairs = s->size[FREE_PAIRS];
-    const int64_t *restrict fill = s->free_fill, *restrict late = s->free_late;
+    const int32_t *restrict fill = s->free_fill, *restrict late = s->free_late, *restrict order = s->free_order;
+    const int64_t *restrict start = s->free_start;
     V *restrict m = s->newton, *restrict v = s->vector, *below = m + n, *share = m + n + pairs;
     for (int64_t i = 0; i < n; i++) {
         m[i] = s->steepness[i];
         v[i] = s->residual[i];
     }
     for (int64_t e = 0; e < pairs; e++) below[e] = SPREAD(0.0);
-    for (int64_t q = 0; q < s->size[JOINTS]; q++) m[s->joint_at[q]] -= s->slope[s->joint_link[q]];
+    for (int64_t q = 0; q < s->size[JOINTS]; q++) AT(m, s->joint_at[q]) -= AT(s->slope, s->joint_link[q]);
     for (int64_t t = 0; t < n; t++) {
-        int64_t k = s->free_order[t], first = s->free_start[t], last = s->free_start[t + 1];
-        V inverse = NAME(inverse)(m[k]);
+        int64_t k = order[t], first = start[t], last = start[t + 1];
+        V inverse = NAME(inverse)(AT(m, k)), mine = AT(v, k);
         for (int64_t e = first; e < last; e++) {
             V f = share[e] = below[e] * inverse;
-            for (int64_t c = first; c <= e; c++) m[*fill++] -= f * below[c];
-            v[late[e]] -= f * v[k];
+            for (int64_t c = first; c <= e; c++) AT(m, *fill++) -= f * below[c];
+            AT(v, late[e]) -= f * mine;
         }
-        v[k] *= inverse;
+        AT(v, k) = mine * inverse;
     }
     for (int64_t t = n - 1; t >= 0; t--) {
-        int64_t k = s->free_order[t];
-        V x = v[k];
-        for (int64_t e = s->free_start[t]; e < s->free_start[t + 1]; e++) x -= share[e] * v[late[e]];
-        v[k] = x;
+        V x = AT(v, order[t]);
+        for (int64_t e = start[t]; e < start[t + 1]; e++) x -= share[e] * AT(v, late[e]);
+        AT(v, order[t]) = x;
     }
 }
 
@@ -431,7 +434,7 @@ static int NAME(stuck)(House *restrict s, M open, V value, int64_t *room, double
             s->lane = l;
             *left = LANE(value, l);
             for (int64_t k = 0; k < s->size[FREE]; k++)
-                if (fabs(LANE(s->residual[k], l)) >= *left) *room = s->free_room[k];
+                if (fabs(LANE(s->residual[k], l)) >= *left) *room = s->free_room[k] / (int64_t)sizeof(V);
             return AIR_STUCK;
         }
     return OK;
@@ -471,10 +474,7 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
             s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);
         }
         open &= ~done;
-        if (!ANY(open)) {
-            NAME(one_way)(s);
-            return OK;
-        }
+        if (!ANY(open)) return OK;
         s->balance[5] += PICK(open, SPREAD(1.0), SPREAD(0.0));
         NAME(newton_step)(s);
         V ahead = NAME(along_step)(s), part = NAME(reach)(s, deepest);
@@ -483,7 +483,7 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
         for (int cut = 0; cut < MOST_CUTS && ANY(searching); cut++) {
             for (int64_t k = 0; k < s->size[FREE]; k++) {
                 int64_t r = s->free_room[k];
-                s->trial[r] = PICK(searching, s->p[r] + part * s->vector[k], s->trial[r]);
+                AT(s->trial, r) = PICK(searching, AT(s->p, r) + part * s->vector[k], AT(s->trial, r));
             }
             through = NAME(flows)(s, s->trial, &steepest);
             NAME(gather)(s);
@@ -520,77 +520,99 @@ static void NAME(densities)(House *restrict s, const V *air) {
    outdoors; and what moving air adds to the rooms' heat. */
 static void NAME(carry)(House *restrict s) {
     int64_t n = s->size[ROOMS], pairs = s->size[PAIRS], places = n + 2 * pairs;
+    int64_t cracks = s->size[ORIFICES] + s->size[POWERS];
     V outdoor = s->outdoor_c[0], *restrict flow = s->flow;
+    const V *restrict net = s->net, *restrict reduced = s->reduced;
+    const int32_t *restrict into_a = s->into_a, *restrict into_b = s->into_b;
     for (int64_t k = n; k <= places + 2 * n; k++) flow[k] = SPREAD(0.0);
-    for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        flow[s->into_b[k]] += s->forward[k];
-        flow[s->into_a[k]] += s->back[k];
+    for (int64_t k = 0; k < cracks; k++) {
+        V forward = POSITIVE(net[k]);
+        AT(flow, into_b[k]) += forward;
+        AT(flow, into_a[k]) += forward - net[k];
+    }
+    for (int64_t k = cracks; k < s->size[LINKS]; k++) {
+        AT(flow, into_b[k]) += s->forward[k];
+        AT(flow, into_a[k]) += s->back[k];
     }
     for (int64_t e = 0; e < s->size[EXCHANGES]; e++) {
         V above = s->rho[s->above[e]], below = s->rho[s->below[e]], d = s->diameter[e];
         V heavier = POSITIVE(above - below) / (0.5 * (above + below));
         V mass = 0.055 * NAME(root)(GRAVITY * d * d * d * d * d * heavier) * above;
-        flow[s->into_below[e]] += mass;
-        flow[s->into_above[e]] += mass;
+        AT(flow, s->into_below[e]) += mass;
+        AT(flow, s->into_above[e]) += mass;
     }
     for (int64_t i = 0; i < n; i++) {
         flow[i] = flow[places + i];
         s->carried[i] = flow[places + i] * CP * outdoor;
     }
     for (int64_t e = 0; e < pairs; e++) {
-        flow[s->pair_late[e]] += flow[n + e];
-        flow[s->pair_early[e]] += flow[n + pairs + e];
+        V down = flow[n + e], up = flow[n + pairs + e];
+        AT(flow, s->pair_late[e]) += down;
+        AT(flow, s->pair_early[e]) += up;
+        s->matrix[n + e] = reduced[n + e] - CP * down;
+        s->matrix[n + pairs + e] = reduced[n + pairs + e] - CP * up;
     }
-    for (int64_t k = 0; k < places; k++) s->exchange[k] = (k < n ? CP : -CP) * flow[k];
+    for (int64_t i = 0; i < n; i++) s->matrix[i] = reduced[i] + CP * flow[i];
     for (int64_t v = 0; v < s->size[RECOVERIES]; v++) {
-        V back = s->forward[s->recovery_link[v]] * CP * s->recovery_share[v];
-        s->exchange[s->recovery_at[v]] -= back;
-        s->carried[s->b[s->recovery_link[v]]] -= back * outdoor;
+        int64_t k = s->recovery_link[v];
+        V back = (k < cracks ? POSITIVE(net[k]) : s->forward[k]) * CP * s->recovery_share[v];
+        AT(s->matrix, s->recovery_at[v]) -= back;
+        AT(s->carried, s->b[k]) -= back * outdoor;
     }
-    for (int64_t k = 0; k < places; k++) s->matrix[k] = s->reduced[k] + s->exchange[k];
 }
 
-/* Loads of all nodes over their pivots, swept from walls and slabs into rooms: what is left is the rooms' right side. Done
-   once a step. */
+/* Loads of all nodes over their pivots: what acts through the hour, and what they hold. */
+static inline __attribute__((always_inline)) void NAME(load)(House *restrict s, int shared) {
+    const V *restrict acting = s->acting, *restrict now = s->nodes;
+    V *restrict load = s->middle;
+    for (int64_t i = 0; i < s->size[NODES]; i++) load[i] = acting[i] + NAME(of)(s->keeps, i, shared) * now[i];
+}
+
+/* Loads swept from walls and slabs into rooms: what is left is the rooms' right side. Done once a step. */
 static inline __attribute__((always_inline)) void NAME(sweep_in)(House *restrict s, int shared) {
-    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS], fill = s->size[FILL];
-    const void *store = s->store, *pivot = s->pivot, *into = s->into;
-    const V *restrict source = s->source, *restrict now = s->nodes;
-    const int64_t *restrict parent = s->into_parent, *restrict child = s->into_child;
-    V *restrict load = s->middle, came = SPREAD(0.0);
-    for (int64_t i = 0; i < nodes; i++) {
-        V here = source[i];
-        came += here;
-        load[i] = (here + NAME(of)(store, i, shared) * now[i]) * NAME(of)(pivot, i, shared);
+    int64_t rooms = s->size[ROOMS], fill = s->size[FILL];
+    const int32_t *restrict parent = s->into_parent, *restrict child = s->into_child;
+    const void *into = s->into;
+    V *restrict load = s->middle;
+    s->came = s->acted;
+    for (int64_t k = 0; k < s->size[TOUCHED]; k++) {
+        AT(load, s->touched[k]) += s->more[k] * NAME(of)(s->touched_pivot, k, shared);
+        s->came += s->more[k];
     }
-    for (int64_t k = 0; k < fill; k++) load[parent[k]] -= NAME(of)(into, k, shared) * load[child[k]];
+    for (int64_t k = 0; k < fill; k++) AT(load, parent[k]) -= NAME(of)(into, k, shared) * AT(load, child[k]);
     for (int64_t i = 0; i < rooms; i++) s->room_right[i] = load[i];
-    s->came = came;
 }
 
-/* Walls and slabs once the rooms are known: their middle, and where they stand after the step. */
+/* The middle of the step in walls and slabs once the rooms are known. */
 static inline __attribute__((always_inline)) void NAME(sweep_out)(House *restrict s, int shared) {
-    int64_t nodes = s->size[NODES], rooms = s->size[ROOMS], fill = s->size[FILL];
-    const void *store = s->store, *lower = s->lower;
-    const int64_t *restrict parent = s->parent, *restrict child = s->child;
-    V *restrict now = s->nodes, *restrict middle = s->middle, stored = SPREAD(0.0);
+    int64_t rooms = s->size[ROOMS], fill = s->size[FILL];
+    const int32_t *restrict parent = s->parent, *restrict child = s->child;
+    const void *lower = s->lower;
+    V *restrict middle = s->middle;
     for (int64_t i = 0; i < rooms; i++) middle[i] = s->air[i];
-    for (int64_t k = 0; k < fill; k++) middle[child[k]] -= NAME(of)(lower, k, shared) * middle[parent[k]];
-    for (int64_t i = 0; i < nodes; i++) {
+    for (int64_t k = 0; k < fill; k++) AT(middle, child[k]) -= NAME(of)(lower, k, shared) * AT(middle, parent[k]);
+}
+
+/* Where all nodes stand after the step, and with that their loads in the next one; the heat that they stored. */
+static inline __attribute__((always_inline)) V NAME(advance)(House *restrict s, int shared) {
+    const void *store = s->store, *keeps = s->keeps;
+    const V *restrict acting = s->acting;
+    V *restrict now = s->nodes, *restrict middle = s->middle, stored = SPREAD(0.0);
+    for (int64_t i = 0; i < s->size[NODES]; i++) {
         V holds = NAME(of)(store, i, shared), x = middle[i], before = now[i];
+        V after = PICK(LESS(SPREAD(0.0), holds), 2.0 * x - before, x);
         stored += holds * (x - before);
-        now[i] = PICK(LESS(SPREAD(0.0), holds), 2.0 * x - before, x);
+        now[i] = after;
+        middle[i] = acting[i] + NAME(of)(keeps, i, shared) * after;
     }
-    s->stored = stored;
+    return stored;
 }
-static void NAME(walls_in)(House *s) {
-    if (s->size[ONE_WALL]) NAME(sweep_in)(s, 1);
-    else NAME(sweep_in)(s, 0);
-}
-static void NAME(walls_out)(House *s) {
-    if (s->size[ONE_WALL]) NAME(sweep_out)(s, 1);
-    else NAME(sweep_out)(s, 0);
-}
+#define WALLS_DO(what) (s->size[ONE_WALL] ? NAME(what)(s, 1) : NAME(what)(s, 0))
+static void NAME(load_walls)(House *s) { WALLS_DO(load); }
+static void NAME(walls_in)(House *s) { WALLS_DO(sweep_in); }
+static void NAME(walls_out)(House *s) { WALLS_DO(sweep_out); }
+static V NAME(walls_on)(House *s) { return WALLS_DO(advance); }
+#undef WALLS_DO
 
 /* Heat that each room needs beside what it has, at the temperatures in `air`. */
 static void NAME(need)(House *restrict s) {
@@ -598,8 +620,8 @@ static void NAME(need)(House *restrict s) {
     for (int64_t i = 0; i < n; i++) s->needed[i] = s->matrix[i] * s->air[i] - s->right[i];
     for (int64_t e = 0; e < pairs; e++) {
         int64_t early = s->pair_early[e], late = s->pair_late[e];
-        s->needed[late] += s->matrix[n + e] * s->air[early];
-        s->needed[early] += s->matrix[n + pairs + e] * s->air[late];
+        AT(s->needed, late) += s->matrix[n + e] * AT(s->air, early);
+        AT(s->needed, early) += s->matrix[n + pairs + e] * AT(s->air, late);
     }
 }
 
@@ -609,8 +631,8 @@ static void NAME(with_held)(House *restrict s) {
     V nothing = SPREAD(0.0);
     for (int64_t i = 0; i < n; i++) s->system[i] = PICK(s->held[i], SPREAD(1.0), s->matrix[i]);
     for (int64_t e = 0; e < pairs; e++) {
-        s->system[n + e] = PICK(s->held[s->pair_late[e]], nothing, s->matrix[n + e]);
-        s->system[n + pairs + e] = PICK(s->held[s->pair_early[e]], nothing, s->matrix[n + pairs + e]);
+        s->system[n + e] = PICK(s->held[s->pair_late[e] / sizeof(V)], nothing, s->matrix[n + e]);
+        s->system[n + pairs + e] = PICK(s->held[s->pair_early[e] / sizeof(V)], nothing, s->matrix[n + pairs + e]);
     }
 }
 
@@ -682,7 +704,7 @@ static V NAME(how_far)(const House *restrict s) { /* the guess was off */
     V moved = SPREAD(0.0);
     for (int64_t k = 0; k < s->size[FREE]; k++) { /* a room that no air joins to others waits for nothing */
         int64_t i = s->free_room[k];
-        moved = LARGER(moved, SIZE_OF(s->air[i] - s->guess[i]));
+        moved = LARGER(moved, SIZE_OF(AT(s->air, i) - AT(s->guess, i)));
     }
     return moved;
 }
@@ -692,8 +714,8 @@ static V NAME(relaxed)(const House *restrict s, V weight) {
     V along = SPREAD(0.0), square = SPREAD(0.0);
     for (int64_t k = 0; k < s->size[FREE]; k++) {
         int64_t i = s->free_room[k];
-        V turn = s->air[i] - s->guess[i] - s->change[i];
-        along += s->change[i] * turn;
+        V change = AT(s->change, i), turn = AT(s->air, i) - AT(s->guess, i) - change;
+        along += change * turn;
         square += turn * turn;
     }
     V next = LARGER(-weight * along / LARGER(square, SPREAD(1e-30)), SPREAD(LEAST_WEIGHT));
@@ -768,9 +790,12 @@ static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
 }
 
 static void NAME(controls)(House *restrict s, int64_t slot, double part) {
-    int64_t links = s->size[LINKS], count = s->size[CONTROLS];
-    for (int64_t k = 0; k < links; k++) s->share[k] = s->route_share[s->link[k]];
-    for (int64_t k = 0; k < s->size[TOUCHED]; k++) s->source[s->touched[k]] = s->acting[s->touched[k]];
+    int64_t count = s->size[CONTROLS];
+    for (int64_t k = 0; k < s->size[WAYS]; k++) {
+        int64_t i = s->ways[k];
+        s->passes[i] = s->strength[i] * s->route_share[s->link[i]];
+    }
+    for (int64_t k = 0; k < s->size[TOUCHED]; k++) s->more[k] = SPREAD(0.0);
     memcpy(s->vapour_now, s->vapour_in, (size_t)s->size[ROOMS] * sizeof(V));
     for (int64_t k = 0; k < s->size[TUBES]; k++) s->tube_share[k] = SPREAD(0.0);
     for (int64_t c = 0; c < count; c++)
@@ -791,10 +816,10 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
             if (!running && !s->has_off[c]) continue;
             double level = running ? LANE(s->level_on[c], l) : LANE(s->level_off[c], l);
             int64_t i = s->target_index[c];
-            if (s->target[c] == ROUTE_SHARE) LANE(s->share[i], l) = level * LANE(s->route_share[s->link[i]], l);
+            if (s->target[c] == ROUTE_SHARE) LANE(s->passes[i], l) = level * LANE(s->route_share[s->link[i]], l) * LANE(s->strength[i], l);
             else if (s->target[c] == VAPOUR_KG_S) LANE(s->vapour_now[i], l) = LANE(s->vapour_in[i], l) + level;
             else if (s->target[c] == TUBE_SHARE) LANE(s->tube_share[i], l) = level;
-            else LANE(s->source[i], l) = LANE(s->acting[i], l) + level;
+            else LANE(s->more[i], l) = level;
         }
 }
 
@@ -804,7 +829,7 @@ static void NAME(tubes)(House *restrict s, int64_t slot, double part) {
         int64_t i = s->tube_node[k];
         V passes = s->tube_share[k] * s->tube_w_k[k], over = POSITIVE(s->supply[k] - s->nodes[i]);
         V given = passes * over / (1.0 + passes / s->tube_store[k]);
-        s->source[i] += given;
+        s->more[s->tube_more[k]] += given;
         s->out_tube[slot * s->size[TUBES] + k] += part * given;
     }
 }
@@ -818,8 +843,8 @@ static void NAME(films)(House *restrict s) {
         V sloped = PICK(up, 9.482 * root / (7.238 - cosine), 1.810 * root / (1.382 + cosine));
         V coefficient = PICK(level, 1.31 * root, sloped);
         V carried = (coefficient - s->film_constant[k]) * s->film_area[k] * difference;
-        s->source[s->film_node[k]] -= carried;
-        s->source[s->film_room[k]] += carried;
+        s->more[s->film_node_more[k]] -= carried;
+        s->more[s->film_room_more[k]] += carried;
     }
 }
 
@@ -896,8 +921,8 @@ static V NAME(wet_contact)(const House *restrict s, int64_t c, V *there) {
 
 static void NAME(tracer_matrix)(House *restrict s) {
     int64_t n = s->size[ROOMS], places = n + 2 * s->size[PAIRS];
-    for (int64_t i = 0; i < n; i++) s->tracer[i] = s->mass[i] * s->per_s + s->flow[i];
-    for (int64_t k = n; k < places; k++) s->tracer[k] = -s->flow[k];
+    for (int64_t i = 0; i < n; i++) s->system[i] = s->mass[i] * s->per_s + s->flow[i];
+    for (int64_t k = n; k < places; k++) s->system[k] = -s->flow[k];
 }
 
 /* Carbon dioxide and age of air after the step: two right sides of one matrix. */
@@ -909,15 +934,15 @@ static void NAME(trace)(House *restrict s) {
     for (int64_t i = 0; i < n; i++) {
         V in = s->gas_in[i] + from_outdoors[i] * outdoor, rate = s->mass[i] * s->per_s;
         came += in;
-        s->pair[2 * i] = rate * s->gas[i] + in;
-        s->pair[2 * i + 1] = rate * s->age[i] + s->mass[i];
+        s->pair[i] = rate * s->gas[i] + in;
+        s->pair[n + i] = rate * s->age[i] + s->mass[i];
     }
-    NAME(solve_two)(s, s->tracer, s->pair);
+    NAME(solve_two)(s, s->system, s->pair);
     for (int64_t i = 0; i < n; i++) {
-        V after = s->pair[2 * i];
+        V after = s->pair[i];
         gone += to_outdoors[i] * after + s->mass[i] * s->per_s * (after - s->gas[i]);
         s->gas[i] = after;
-        s->age[i] = s->pair[2 * i + 1];
+        s->age[i] = s->pair[n + i];
     }
     s->balance[3] = LARGER(s->balance[3], SIZE_OF(came - gone) * NAME(inverse)(LARGER(came, SPREAD(LEAST_PASSING_KG_S))));
 }
@@ -950,11 +975,11 @@ static void NAME(vapour_after)(House *restrict s) {
     V outdoor = s->outdoor_vapour[0];
     NAME(tracer_matrix)(s);
     for (int64_t i = 0; i < n; i++) {
-        s->tracer[i] += s->take[i] * s->per_share[i] + s->needed[i];
+        s->system[i] += s->take[i] * s->per_share[i] + s->needed[i];
         s->vector[i] = s->mass[i] * s->per_s * s->vapour[i] + s->vapour_now[i] + from_outdoors[i] * outdoor;
         s->vector[i] += s->take[i] * s->buffer_rh[i] * s->saturation[i] + s->aim[i];
     }
-    NAME(solve_one)(s, s->tracer, s->vector);
+    NAME(solve_one)(s, s->system, s->vector);
 }
 
 /* Vapour after the step with what coils take out and finishes take up; what air cannot hold condenses. Where the room dries
@@ -992,22 +1017,24 @@ static void NAME(moisten)(House *restrict s, int64_t slot) {
     s->balance[2] = LARGER(s->balance[2], SIZE_OF(came - left - stored) * NAME(inverse)(scale));
 }
 
-static void NAME(heat_balance)(House *restrict s) {
+/* What rooms, moving air and boundaries took of heat in the step; what came and what was stored must close it. */
+static V NAME(heat_lost)(const House *restrict s) {
     int64_t n = s->size[ROOMS], pairs = s->size[PAIRS];
-    V lost = SPREAD(0.0), moved = SPREAD(0.0);
-    for (int64_t e = 0; e < s->size[EDGES]; e++) {
-        V per_k = NAME(of)(s->edge_w_k, e, s->size[ONE_WALL]);
-        lost += per_k * s->middle[s->edge_node[e]];
+    const V *restrict matrix = s->matrix, *restrict reduced = s->reduced;
+    V lost = SPREAD(0.0);
+    for (int64_t e = 0; e < s->size[EDGES]; e++)
+        lost += NAME(of)(s->edge_w_k, e, s->size[ONE_WALL]) * AT(s->middle, s->edge_node[e]);
+    for (int64_t i = 0; i < n; i++) lost += (matrix[i] - reduced[i]) * s->air[i] - s->carried[i] - s->given[i];
+    for (int64_t e = 0; e < pairs; e++) {
+        lost += (matrix[n + e] - reduced[n + e]) * AT(s->air, s->pair_early[e]);
+        lost += (matrix[n + pairs + e] - reduced[n + pairs + e]) * AT(s->air, s->pair_late[e]);
     }
-    for (int64_t i = 0; i < n; i++) moved += s->exchange[i] * s->middle[i] - s->carried[i] - s->given[i];
-    for (int64_t e = 0; e < pairs; e++)
-        moved += s->exchange[n + e] * s->middle[s->pair_early[e]] + s->exchange[n + pairs + e] * s->middle[s->pair_late[e]];
-    s->balance[0] = LARGER(s->balance[0], SIZE_OF(s->stored + lost + moved - s->came));
+    return lost;
 }
 
 static void NAME(tell)(House *restrict s, int64_t slot, double part) {
     int64_t n = s->size[ROOMS], nodes = s->size[NODES_TOLD], links = s->size[LINKS_TOLD];
-    for (int64_t i = 0; i < nodes; i++) s->out_nodes[slot * nodes + s->node[i]] += part * s->middle[i];
+    for (int64_t i = 0; i < nodes; i++) AT(s->out_nodes + slot * nodes, s->node[i]) += part * s->middle[i];
     for (int64_t i = 0; i < n; i++) {
         s->out_holder[slot * n + i] += part * s->given[i];
         s->out_humidity[slot * n + i] += part * NAME(vapour_pa)(s->vapour[i], s->scalars[S_PRESSURE]) * s->per_saturation[i];
@@ -1015,6 +1042,7 @@ static void NAME(tell)(House *restrict s, int64_t slot, double part) {
         s->out_age[slot * n + i] += part * s->age[i];
         s->out_pressure[slot * n + i] += part * s->p[i];
     }
+    if (links) NAME(one_way)(s);
     for (int64_t k = 0; k < links; k++) {
         s->out_forward[slot * links + s->link[k]] += part * s->forward[k];
         s->out_back[slot * links + s->link[k]] += part * s->back[k];
@@ -1066,11 +1094,12 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
         before = moved;
     }
     NAME(walls_out)(s);
-    NAME(heat_balance)(s);
     NAME(moisten)(s, slot);
     NAME(trace)(s);
     for (int64_t i = 0; i < n; i++) s->pressure[i] = s->p[i];
     NAME(tell)(s, slot, part);
+    V lost = NAME(heat_lost)(s), stored = NAME(walls_on)(s);
+    s->balance[0] = LARGER(s->balance[0], SIZE_OF(stored + lost - s->came));
     return OK;
 }
 
@@ -1081,15 +1110,27 @@ static void NAME(row_of)(V *to, const double *from, int64_t hour, int64_t row, i
         for (int64_t i = 0; i < row; i++) to[i] = SPREAD(from[hour * row + i]);
 }
 
-/* What acts on nodes through the hour: sources, gains, and boundaries through what joins nodes to them. */
+/* What acts through the hour: on nodes sources, gains, and boundaries through what joins nodes to them (over their pivots,
+   with the loads that come of it); on routes wind, and how far they are open. */
 static void NAME(act)(House *restrict s) {
-    for (int64_t i = 0; i < s->size[NODES]; i++) s->acting[i] = s->source_w[s->node[i]];
+    int64_t nodes = s->size[NODES];
+    V acted = SPREAD(0.0);
+    for (int64_t i = 0; i < nodes; i++) s->acting[i] = AT(s->source_w, s->node[i]);
     for (int64_t i = 0; i < s->size[ROOMS]; i++) s->acting[i] += s->gains[i];
     for (int64_t e = 0; e < s->size[EDGES]; e++) {
         V per_k = NAME(of)(s->edge_w_k, e, s->size[ONE_WALL]);
-        s->acting[s->edge_node[e]] += per_k * s->boundary_c[s->edge_boundary[e]];
+        AT(s->acting, s->edge_node[e]) += per_k * AT(s->boundary_c, s->edge_boundary[e]);
     }
-    memcpy(s->source, s->acting, (size_t)s->size[NODES] * sizeof(V));
+    for (int64_t i = 0; i < nodes; i++) {
+        acted += s->acting[i];
+        s->acting[i] *= NAME(of)(s->pivot, i, s->size[ONE_WALL]);
+    }
+    s->acted = acted;
+    NAME(load_walls)(s);
+    for (int64_t k = 0; k < s->size[LINKS]; k++) {
+        s->passes[k] = s->strength[k] * s->route_share[s->link[k]];
+        s->wind_now[k] = s->wind[s->link[k]];
+    }
 }
 
 /* Step all hours; the memory is the caller's. Returns the status, and where it failed. */
@@ -1098,7 +1139,14 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     memcpy(s.size, size, sizeof s.size);
     int at = 0;
 #define X(name, length) s.name = arrays[at++];
-    INTEGERS(X) REALS(X) WALLS(X)
+    INTEGERS(X)
+#undef X
+    int offsets = at;
+#define X(name, length) at++;
+    OFFSETS(X)
+#undef X
+#define X(name, length) s.name = arrays[at++];
+    REALS(X) WALLS(X)
 #undef X
     int acting = at;
 #define X(name, length, row) at++;
@@ -1111,10 +1159,10 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     size_t places = n + 2 * (size_t)size[PAIRS], free_places = (size_t)(size[FREE] + 2 * size[FREE_PAIRS]);
     V *free_at = memory;
 #define TAKE(name, count) (s.name = free_at, free_at += (count))
-    TAKE(acting, nodes); TAKE(source, nodes); TAKE(middle, nodes);
-    TAKE(share, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links); TAKE(strong_a, links); TAKE(strong_b, links);
+    TAKE(acting, nodes); TAKE(middle, nodes); TAKE(more, (size_t)size[TOUCHED]); TAKE(wind_now, links); TAKE(weight, links);
+    TAKE(passes, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links);
     TAKE(rise, links); TAKE(per_base, links); TAKE(base_power, links); TAKE(newton, free_places);
-    TAKE(flow, places + 2 * n + 1); TAKE(exchange, places); TAKE(matrix, places); TAKE(system, places); TAKE(tracer, places);
+    TAKE(flow, places + 2 * n + 1); TAKE(matrix, places); TAKE(system, places);
     TAKE(heavy, m); TAKE(rho, m); TAKE(root_rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(steepness, m);
     TAKE(vector, m); TAKE(start, m); TAKE(room_store, m); TAKE(room_right, m); TAKE(carried, m); TAKE(right, m); TAKE(guess, m);
     TAKE(change, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
@@ -1124,14 +1172,22 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     FORCINGS(X)
 #undef X
 #undef TAKE
-    s.held = (M *)free_at;
-    s.warmed = s.held + m;
-    s.chilled = s.warmed + m;
-    s.at_most = s.chilled + m;
-    s.at_least = s.at_most + m;
+#define TAKE(name) (s.name = (M *)free_at, free_at += m)
+    TAKE(held); TAKE(warmed); TAKE(chilled); TAKE(at_most); TAKE(at_least);
+#undef TAKE
+    int32_t *next = (int32_t *)free_at;
+#define X(name, length) \
+    s.name = next; \
+    for (int64_t k = 0; k < length_of(size, #length); k++) *next++ = (int32_t)(((const int64_t *)arrays[offsets])[k] * (int64_t)sizeof(V)); \
+    offsets++;
+    OFFSETS(X)
+#undef X
     s.per_s = 1.0 / s.scalars[S_STEP];
-    for (size_t i = 0; i < n; i++)
-        s.room_store[i] = NAME(of)(s.store, (int64_t)i, size[ONE_WALL]);
+    for (size_t k = 0; k < links; k++) {
+        s.weight[k] = GRAVITY * s.low[k];
+        s.net[k] = s.forward[k] - s.back[k];
+    }
+    for (size_t i = 0; i < n; i++) s.room_store[i] = NAME(of)(s.store, (int64_t)i, size[ONE_WALL]);
     int status = OK;
     int64_t count = 0;
     for (int64_t hour = 0; hour < size[HOURS]; hour++) {
@@ -1149,10 +1205,12 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
             }
         }
     }
+    NAME(one_way)(&s);
     return status;
 }
 
 #undef House
+#undef AT
 #undef V
 #undef M
 #undef U

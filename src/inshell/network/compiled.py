@@ -59,14 +59,17 @@ class Kernel:
         self.reals = {name: told[name] for name in REALS}
         self.one_wall = factor.store.shape[-1] == 1
         edges = [[e[2] for e in s.thermal.boundary_edges] for s in self.systems[: 1 if self.one_wall else None]]
-        walls = {name: getattr(factor, name) for name in WALLS[:-1]} | {WALLS[-1]: np.stack(edges, axis=-1)}
+        walls = {name: getattr(factor, name) for name in ("store", "into", "lower", "pivot")}
+        walls |= {"keeps": factor.store * factor.pivot, "touched_pivot": factor.pivot[self.integers["touched"]]}
+        walls["edge_w_k"] = np.stack(edges, axis=-1)
+        walls = {name: walls[name] for name in WALLS}
         self.walls = {name: np.ascontiguousarray(v) if self.one_wall else self._spread(v) for name, v in walls.items()}
         self.sizes = self._sizes(kinds)
 
     def _sizes(self, kinds: dict[str, int]) -> tuple[int, ...]:
         """How many there are of what, in the order of the extension, up to the times."""
         s, told = self.systems[0], self.integers
-        lengths = ("free_room", "touch_link", "joint_link", "pair_late", "pair_fill", "free_late", "free_fill", "touched")
+        lengths = ("free_room", "touch_link", "joint_link", "pair_late", "pair_fill", "free_late", "free_fill", "touched", "ways")
         free, touch, joints, *pairs = (len(told[name]) for name in lengths)
         return (
             s.rooms, s.nodes, s.thermal.boundaries, len(s.air.links), len(self.reals["curve_pa"]), len(told["child"]),

@@ -19,27 +19,29 @@ from inshell.network.system import Sensor, System, Target
 from inshell.physics.fan import FanCurve
 
 INTEGERS = (
-    "kind", "link", "a", "b", "into_a", "into_b", "curve_start",
-    "node", "into_parent", "into_child", "parent", "child", "edge_node",
-    "edge_boundary", "above", "below", "into_above", "into_below",
-    "recovery_link", "recovery_at", "sensor", "sensor_room",
-    "when_above", "target", "target_index", "has_off",
-    "room_order", "pair_start", "pair_early", "pair_late", "pair_fill",
-    "free_room", "free_order", "free_start", "free_late", "free_fill",
-    "touch_start", "touch_out", "touch_link", "joint_link", "joint_at",
-    "film_node", "film_room", "film_sense",
-    "coil_room", "coil_always", "senses", "tube_node", "touched",
+    "kind", "link", "curve_start", "above", "below",
+    "recovery_link", "sensor", "sensor_room", "when_above", "target",
+    "target_index", "has_off", "pair_start", "free_start", "touch_start",
+    "touch_out", "film_node", "film_room", "film_node_more", "film_room_more",
+    "film_sense", "coil_room", "coil_always", "senses", "tube_node",
+    "tube_more", "ways",
+    # followed in every step
+    "a", "b", "into_a", "into_b", "into_above", "into_below",
+    "recovery_at", "node", "into_parent", "into_child", "parent", "child",
+    "edge_node", "edge_boundary", "room_order", "pair_early", "pair_late",
+    "pair_fill", "free_room", "free_order", "free_late", "free_fill",
+    "touch_link", "joint_link", "joint_at", "touched",
 )  # fmt: skip
 REALS = (
-    "low", "height", "coefficient", "exponent", "width",
-    "discharge", "curve_pa", "curve_m3_s", "curve_falls", "reduced",
+    "low", "height", "strength", "exponent",
+    "curve_pa", "curve_m3_s", "curve_falls", "reduced",
     "diameter", "recovery_share", "mass",
     "buffer_kg", "buffer_take", "on_at", "off_at", "level_on",
     "level_off", "min_on", "min_off", "hold_for", "film_area",
     "film_constant", "film_cosine", "coil_low", "coil_high", "tube_w_k",
     "tube_store",
 )  # fmt: skip
-WALLS = ("store", "into", "lower", "pivot", "edge_w_k")
+WALLS = ("store", "keeps", "into", "lower", "pivot", "touched_pivot", "edge_w_k")
 
 
 def topology(s: System) -> dict[str, Any]:
@@ -95,6 +97,7 @@ def _routes(systems: Sequence[System], told: dict[str, Any]) -> tuple[dict[str, 
         "recovery_link": [place[k] for k in told["recovery_link"]],
         "target_index": [place[k] if what == Target.ROUTE_SHARE else k for what, k in target],
     }  # fmt: skip
+    new["ways"] = sorted({k for what, k in zip(told["target"], new["target_index"], strict=True) if what == Target.ROUTE_SHARE})
     return new, {"orifices": int(np.sum(sort == 0)), "powers": int(np.sum(sort == 1))}
 
 
@@ -112,10 +115,14 @@ def _nodes(told: dict[str, Any], factor: Factor) -> dict[str, Any]:
     new = {name: place[np.asarray(told[name], dtype=np.int64)] for name in ("edge_node", "film_node", "film_room", "tube_node")}
     on_node = [sensor == Sensor.NODE_C for sensor in told["sensor"]]
     new["sensor_room"] = [place[k] if node else k for k, node in zip(told["sensor_room"], on_node, strict=True)]
-    of_node = [target == Target.NODE_W for target in told["target"]]
-    new["target_index"] = [place[k] if node else k for k, node in zip(told["target_index"], of_node, strict=True)]
-    fed = [k for k, node in zip(new["target_index"], of_node, strict=True) if node]
-    new["touched"] = sorted({*map(int, fed), *new["film_node"].tolist(), *new["film_room"].tolist(), *new["tube_node"].tolist()})
+    target = list(zip(told["target"], told["target_index"], strict=True))
+    fed = [int(place[k]) for what, k in target if what == Target.NODE_W]
+    touched = sorted({*fed, *new["film_node"].tolist(), *new["film_room"].tolist(), *new["tube_node"].tolist()})
+    more = {node: k for k, node in enumerate(touched)}
+    new["touched"], new["tube_more"] = touched, [more[k] for k in new["tube_node"].tolist()]
+    new["film_node_more"] = [more[k] for k in new["film_node"].tolist()]
+    new["film_room_more"] = [more[k] for k in new["film_room"].tolist()]
+    new["target_index"] = [more[int(place[k])] if what == Target.NODE_W else k for what, k in target]
     return new
 
 
@@ -166,8 +173,8 @@ def reals(s: System, link: np.ndarray) -> dict[str, Any]:
     c, rows = s.air.columns, s.controls
     curves = [link.curve for link in s.air.links if link.kind is LinkKind.FAN and link.curve]
     return {
-        "low": c.low_m[link], "height": c.height_m[link], "coefficient": c.coefficient[link], "exponent": c.exponent[link], "width": c.width_m[link],
-        "discharge": c.discharge[link], "curve_pa": [p for curve in curves for p in curve.pressure_pa],
+        "low": c.low_m[link], "height": c.height_m[link], "strength": _strength(s)[link],
+        "exponent": c.exponent[link], "curve_pa": [p for curve in curves for p in curve.pressure_pa],
         "curve_m3_s": [q for curve in curves for q in curve.flow_m3_s],
         "curve_falls": [fall for curve in curves for fall in _falls(curve)],
         "diameter": [e.diameter_m for e in s.exchanges], "recovery_share": [r.share for r in s.recoveries],
@@ -180,6 +187,15 @@ def reals(s: System, link: np.ndarray) -> dict[str, Any]:
         "coil_low": [coil.low_kg_s for coil in s.coils], "coil_high": [coil.high_kg_s for coil in s.coils],
         "tube_w_k": [tube.w_k for tube in s.tubes],
     }  # fmt: skip
+
+
+def _strength(s: System) -> np.ndarray:
+    """What a route passes at a density of 1: a crack at 1 Pa, a door by the root of the pressure and for each metre of its
+    height, a fan for each cubic metre."""
+    c = s.air.columns
+    door = c.discharge * c.width_m * math.sqrt(2.0)
+    kind = np.array([int(link.kind) for link in s.air.links], dtype=np.int64)
+    return np.select([kind == LinkKind.CRACK, kind == LinkKind.DOOR], [c.coefficient, door], 1.0)
 
 
 def _falls(curve: FanCurve) -> list[float]:
