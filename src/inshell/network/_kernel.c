@@ -56,16 +56,16 @@ enum { ROUTE_SHARE, NODE_W, VAPOUR_KG_S, TUBE_SHARE };
 enum { OK, AIR_STUCK, ROUNDS_STUCK };
 
 /* sizes, in the order of compiled.py */
-enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS, TOUCH, JOINTS,
-       PAIRS, PAIR_FILL, FREE_PAIRS, FREE_FILL, TOUCHED, WAYS, HOURS, STEPS, PER_SLOT, SHARED, ONE_WALL,
+enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS,
+       PAIRS, PAIR_FILL, FREE_PAIRS, FREE_FILL, TOUCHED, WAYS, HOURS, STEPS, PER_SLOT, SHARED, ONE_WALL, ONE_POWER,
        NODES_TOLD, LINKS_TOLD, SIZES };
 
 /* link, node: where each stood before routes were numbered by their kind and nodes by elimination. */
 #define INTEGERS(X) \
     X(kind, LINKS) X(link, LINKS) X(curve_start, LINKS_1) X(above, EXCHANGES) X(below, EXCHANGES) \
     X(recovery_link, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) X(when_above, CONTROLS) X(target, CONTROLS) \
-    X(target_index, CONTROLS) X(has_off, CONTROLS) X(pair_start, ROOMS_1) X(free_start, FREE_1) X(touch_start, FREE_1) \
-    X(touch_out, FREE) X(film_node, FILMS) X(film_room, FILMS) X(film_node_more, FILMS) X(film_room_more, FILMS) \
+    X(target_index, CONTROLS) X(has_off, CONTROLS) X(pair_start, ROOMS_1) X(free_start, FREE_1) \
+    X(film_node, FILMS) X(film_room, FILMS) X(film_node_more, FILMS) X(film_room_more, FILMS) \
     X(film_sense, FILMS) X(coil_room, COILS) X(coil_always, COILS) X(senses, ROOMS) X(tube_node, TUBES) \
     X(tube_more, TUBES) X(ways, WAYS)
 
@@ -77,11 +77,10 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(recovery_at, RECOVERIES) X(node, NODES) X(into_parent, FILL) X(into_child, FILL) X(parent, FILL) X(child, FILL) \
     X(edge_node, EDGES) X(edge_boundary, EDGES) X(room_order, ROOMS) X(pair_early, PAIRS) X(pair_late, PAIRS) \
     X(pair_fill, PAIR_FILL) X(free_room, FREE) X(free_order, FREE) X(free_late, FREE_PAIRS) X(free_fill, FREE_FILL) \
-    X(touch_link, TOUCH) X(joint_link, JOINTS) X(joint_at, JOINTS) X(touched, TOUCHED)
+    X(joint_at, LINKS) X(touched, TOUCHED)
 
 #define REALS(X) \
-    X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(strength, LINKS) X(exponent, LINKS) \
-    X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(reduced, PLACES) \
+    X(scalars, SCALARS) X(low, LINKS) X(height, LINKS) X(strength, LINKS) X(curve_pa, POINTS) X(curve_m3_s, POINTS) X(curve_falls, POINTS) X(reduced, PLACES) \
     X(diameter, EXCHANGES) X(recovery_share, RECOVERIES) X(mass, ROOMS) \
     X(buffer_kg, ROOMS) X(buffer_take, ROOMS) X(on_at, CONTROLS) X(off_at, CONTROLS) X(level_on, CONTROLS) \
     X(level_off, CONTROLS) X(min_on, CONTROLS) X(min_off, CONTROLS) X(hold_for, CONTROLS) X(film_area, FILMS) \
@@ -92,6 +91,9 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
    inverse pivots, ways to boundaries [W/K] */
 #define WALLS(X) \
     X(store, NODES) X(keeps, NODES) X(into, FILL) X(lower, FILL) X(pivot, NODES) X(touched_pivot, TOUCHED) X(edge_w_k, EDGES)
+
+/* of cracks: the exponent of the pressure */
+#define POWERS_OF(X) X(exponent, LINKS)
 
 /* what acts: one row an hour, the same for all lanes or one value a lane */
 #define FORCINGS(X) \
@@ -117,7 +119,7 @@ static int64_t length_of(const int64_t *z, const char *what) {
         {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
         {"PAIRS", z[PAIRS]}, {"PAIR_FILL", z[PAIR_FILL]}, {"FREE_PAIRS", z[FREE_PAIRS]}, {"FREE_FILL", z[FREE_FILL]},
         {"PLACES", z[ROOMS] + 2 * z[PAIRS]}, {"ROOMS_1", z[ROOMS] + 1}, {"NODES_1", z[NODES] + 1}, {"TOUCHED", z[TOUCHED]}, {"WAYS", z[WAYS]},
-        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"TOUCH", z[TOUCH]}, {"JOINTS", z[JOINTS]}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
+        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
         {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
         {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},
@@ -204,7 +206,7 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
 #define X(name, length) const int64_t *name = arrays[at++];
     INTEGERS(X) OFFSETS(X)
 #undef X
-    int64_t places = z[ROOMS] + 2 * z[PAIRS], free_places = z[FREE] + z[FREE_PAIRS];
+    int64_t places = z[ROOMS] + 2 * z[PAIRS], free_places = z[FREE] + z[FREE_PAIRS] + 1;
     if (!within(a, z[LINKS], z[ROOMS] + 1) || !within(b, z[LINKS], z[ROOMS] + 1)) return "ends of routes";
     if (!within(kind, z[LINKS], 3) || !within(link, z[LINKS], z[LINKS])) return "kinds of routes";
     if (z[ORIFICES] + z[POWERS] > z[LINKS]) return "cracks";
@@ -238,10 +240,7 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     if (!within(free_order, z[FREE], z[FREE]) || !runs(free_start, z[FREE], z[FREE_PAIRS])) return "order of free rooms";
     if (!within(free_late, z[FREE_PAIRS], z[FREE])) return "pairs of free rooms";
     if (!within(free_fill, z[FREE_FILL], free_places) || !fills(free_start, z[FREE], z[FREE_FILL], 1)) return "fill of free rooms";
-    if (!runs(touch_start, z[FREE], z[TOUCH]) || !within(touch_link, z[TOUCH], z[LINKS])) return "touches";
-    for (int64_t i = 0; i < z[FREE]; i++)
-        if (touch_out[i] < touch_start[i] || touch_out[i] > touch_start[i + 1]) return "touches of rooms";
-    if (!within(joint_link, z[JOINTS], z[LINKS]) || !within(joint_at, z[JOINTS], free_places)) return "joints";
+    if (!within(joint_at, z[LINKS], z[FREE_PAIRS] + 1)) return "joints";
     if (!within(touched, z[TOUCHED], z[NODES]) || !within(ways, z[WAYS], z[LINKS])) return "nodes and routes that controls touch";
     if (!within(tube_more, z[TUBES], z[TOUCHED])) return "tubes' sources";
     if (!within(film_node_more, z[FILMS], z[TOUCHED]) || !within(film_room_more, z[FILMS], z[TOUCHED])) return "films' sources";
@@ -307,7 +306,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     Runner runner = wide(&what, &most);
     if (lanes != 1 && lanes != most) return PyErr_Format(PyExc_ValueError, "1 or %d lanes are asked", most);
     if (lanes == 1) runner = run_hours_one;
-    enum { REAL, WHOLE, WALL, ACTING };
+    enum { REAL, WHOLE, WALL, POWER, ACTING };
     static const struct { const char *name, *length; int sort, writable; } wanted[] = {
 #define X(name, length) {#name, #length, WHOLE, 0},
         INTEGERS(X) OFFSETS(X)
@@ -317,6 +316,9 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
 #undef X
 #define X(name, length) {#name, #length, WALL, 0},
         WALLS(X)
+#undef X
+#define X(name, length) {#name, #length, POWER, 0},
+        POWERS_OF(X)
 #undef X
 #define X(name, length, row) {#name, #length, ACTING, 0},
         FORCINGS(X)
@@ -332,7 +334,8 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     PyObject *answer = NULL;
     int got = 0, shared = 0;
     for (; got < COUNT; got++) {
-        int acting = wanted[got].sort == ACTING, once = wanted[got].sort == WHOLE || (wanted[got].sort == WALL && size[ONE_WALL]);
+        int sort = wanted[got].sort, acting = sort == ACTING, once = sort == WHOLE;
+        once |= (sort == WALL && size[ONE_WALL]) || (sort == POWER && size[ONE_POWER]);
         if (acting) once = (int)(size[SHARED] >> shared++) & 1; /* a bit for each of what acts, in their order */
         int64_t length = length_of(size, wanted[got].length) * (once ? 1 : lanes);
         int whole = wanted[got].sort == WHOLE;

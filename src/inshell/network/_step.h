@@ -167,7 +167,7 @@ typedef struct {
     REALS(X)
 #undef X
 #define X(name, length) const void *name; /* one value for all where houses share their walls */
-    WALLS(X)
+    WALLS(X) POWERS_OF(X)
 #undef X
 #define X(name, length, row) V *name; /* of the hour */
     FORCINGS(X)
@@ -175,7 +175,7 @@ typedef struct {
 #define X(name, length) V *name;
     CHANGED(X)
 #undef X
-    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *slope, *rise, *per_base, *base_power,
+    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *rise, *per_base, *at_base,
         *newton, *flow, *matrix, *system, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
         *start, *room_right, *carried, *right, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed,
         *saturation, *per_saturation, *per_share, *take, *pair, *heat_to, *cool_to, *least_to, *vapour_now, *tube_share;
@@ -281,52 +281,67 @@ static void NAME(drive)(House *restrict s) {
     }
 }
 
-/* Drops to the power of n - 1, of `count` cracks from `first`: by the binomial series about the last ones taken in full for
-   as long as a drop is within a 64th of that one (the first term left out is below 5e-14). Each lane goes by its own drop. */
+/* What `count` cracks from `first` pass for each pascal at a density of 1: their strength times the drop to the power of n - 1,
+   by the binomial series about the last one taken in full for as long as a drop is within a 64th of that one (the first term
+   left out is below 5e-14). Each lane goes by its own drop. */
 static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s, int64_t first, int count, const V *drops, V *rising) {
-    V *restrict per_base = s->per_base + first, *restrict base_power = s->base_power + first;
-    const V *restrict exponent = s->exponent + first;
+    V *restrict per_base = s->per_base + first, *restrict at_base = s->at_base + first;
     V apart[TOGETHER], less[TOGETHER];
     M far[TOGETHER], any = {0};
     for (int u = 0; u < count; u++) {
         apart[u] = drops[u] * per_base[u] - 1.0;
-        less[u] = exponent[u] - 1.0;
+        less[u] = NAME(of)(s->exponent, first + u, s->size[ONE_POWER]) - 1.0;
         far[u] = ~LESS_EQUAL(SIZE_OF(apart[u]), SPREAD(1.0 / 64.0));
         any |= far[u];
         rising[u] = SPREAD(1.0);
     }
     for (int term = 6; term > 0; term--)
         for (int u = 0; u < count; u++) rising[u] = 1.0 + apart[u] * rising[u] * (less[u] * (1.0 / term) - (term - 1.0) / term);
-    for (int u = 0; u < count; u++) rising[u] *= base_power[u];
+    for (int u = 0; u < count; u++) rising[u] *= at_base[u];
     if (!ANY(any)) return;
     V whole[TOGETHER];
     NAME(powers)(drops, less, whole, count);
     for (int u = 0; u < count; u++) {
+        whole[u] *= s->passes[first + u];
         rising[u] = PICK(far[u], whole[u], rising[u]);
         per_base[u] = PICK(far[u], NAME(inverse)(drops[u]), per_base[u]);
-        base_power[u] = PICK(far[u], whole[u], base_power[u]);
+        at_base[u] = PICK(far[u], whole[u], at_base[u]);
     }
 }
 
-/* Net flow from a to b and its derivative by the pressure difference, on every route; returns the throughput, and in
-   `steepest` the largest derivative. Routes of a kind follow one another (orifices, other cracks, doors, fans), so that their long chains of arithmetic overlap. */
+/* Net flow from a to b on every route, what every room then has too much of, and how that falls as pressures rise: the matrix
+   of Newton's step. Returns the throughput, and in `steepest` the largest slope. Routes of a kind follow one another (orifices,
+   other cracks, doors, fans), so that their long chains of arithmetic overlap. */
 static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepest) {
-    const int32_t *restrict a = s->a, *restrict b = s->b;
-    const V *restrict rest = s->rest, *restrict exponent = s->exponent, *restrict passes = s->passes, *restrict rho = s->rho;
-    V *restrict net = s->net, *restrict slope = s->slope;
-    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
-    int64_t orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], k = 0;
+    int64_t n = s->size[ROOMS], orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], k = 0;
+    const int32_t *restrict a = s->a, *restrict b = s->b, *restrict joint = s->joint_at;
+    const V *restrict rest = s->rest, *restrict passes = s->passes, *restrict rho = s->rho;
+    V *restrict net = s->net, *restrict residual = s->residual, *restrict steepness = s->steepness, *restrict newton = s->newton;
+    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW), half = SPREAD(0.5);
+    for (int64_t i = 0; i <= n; i++) {
+        residual[i] = SPREAD(0.0);
+        steepness[i] = SPREAD(KEEPS_KG_S_PA);
+    }
+    for (int64_t e = 0; e <= s->size[FREE_PAIRS]; e++) newton[e] = SPREAD(0.0);
 #define DROP(k) (AT(p, a[k]) - AT(p, b[k]) - rest[k])
-#define CRACK_OF(k, drop, rising) { /* rising: the drop to the power of n - 1 */ \
-        V size = SIZE_OF(drop), per_pa = (rising) * passes[k] * PICK(LESS_EQUAL(SPREAD(0.0), drop), AT(rho, a[k]), AT(rho, b[k])); \
-        net[k] = per_pa * drop; \
-        slope[k] = PICK(LESS(size, linear), per_pa, exponent[k] * per_pa); \
-        most = LARGER(most, slope[k]); \
+#define TAKE_UP(k, flow, steep) { \
+        net[k] = flow; \
+        AT(residual, b[k]) += flow; \
+        AT(residual, a[k]) -= flow; \
+        AT(steepness, b[k]) += steep; \
+        AT(steepness, a[k]) += steep; \
+        AT(newton, joint[k]) -= steep; \
+        most = LARGER(most, steep); \
+    }
+#define CRACK_OF(k, drop, rising, exponent) { /* rising: what passes for each pascal at a density of 1 */ \
+        V size = SIZE_OF(drop), per_pa = (rising) * PICK(LESS_EQUAL(SPREAD(0.0), drop), AT(rho, a[k]), AT(rho, b[k])); \
+        V flow = per_pa * drop, steep = PICK(LESS(size, linear), per_pa, (exponent) * per_pa); \
         through += per_pa * size; \
+        TAKE_UP(k, flow, steep) \
     }
     for (; k < orifices; k++) {
         V drop = DROP(k);
-        CRACK_OF(k, drop, NAME(inverse_root)(LARGER(SIZE_OF(drop), linear)))
+        CRACK_OF(k, drop, passes[k] * NAME(inverse_root)(LARGER(SIZE_OF(drop), linear)), half)
     }
     for (; k + TOGETHER <= cracks; k += TOGETHER) {
         V drops[TOGETHER], held[TOGETHER], rising[TOGETHER];
@@ -335,48 +350,28 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
             held[u] = LARGER(SIZE_OF(drops[u]), linear);
         }
         NAME(rising)(s, k, TOGETHER, held, rising);
-        for (int u = 0; u < TOGETHER; u++) CRACK_OF((k + u), drops[u], rising[u])
+        for (int u = 0; u < TOGETHER; u++) CRACK_OF((k + u), drops[u], rising[u], NAME(of)(s->exponent, k + u, s->size[ONE_POWER]))
     }
     for (; k < cracks; k++) {
         V drop = DROP(k), held = LARGER(SIZE_OF(drop), linear), rising;
         NAME(rising)(s, k, 1, &held, &rising);
-        CRACK_OF(k, drop, rising)
+        CRACK_OF(k, drop, rising, NAME(of)(s->exponent, k, s->size[ONE_POWER]))
     }
-#undef CRACK_OF
     for (; k < s->size[LINKS]; k++) {
         V forward, back = SPREAD(0.0), steep;
         if (s->kind[k] == FAN) NAME(fan)(s, k, DROP(k), passes[k] * AT(rho, a[k]), &forward, &steep);
         else NAME(door)(s, k, DROP(k), &forward, &back, &steep);
         s->forward[k] = forward;
         s->back[k] = back;
-        slope[k] = steep;
-        net[k] = forward - back;
-        most = LARGER(most, steep);
+        V flow = forward - back;
         through += forward + back;
+        TAKE_UP(k, flow, steep)
     }
+#undef CRACK_OF
+#undef TAKE_UP
 #undef DROP
     *steepest = most;
     return through;
-}
-
-/* What every free room has too much of, and how fast that falls as its pressure rises. */
-static void NAME(gather)(House *restrict s) {
-    const int32_t *restrict link = s->touch_link;
-    const V *restrict net = s->net, *restrict slope = s->slope;
-    for (int64_t i = 0; i < s->size[FREE]; i++) {
-        V sum = SPREAD(0.0), steep = SPREAD(KEEPS_KG_S_PA);
-        int64_t t = s->touch_start[i], out = s->touch_out[i], end = s->touch_start[i + 1];
-        for (; t < out; t++) {
-            sum += AT(net, link[t]);
-            steep += AT(slope, link[t]);
-        }
-        for (; t < end; t++) {
-            sum -= AT(net, link[t]);
-            steep += AT(slope, link[t]);
-        }
-        s->residual[i] = sum;
-        s->steepness[i] = steep;
-    }
 }
 
 /* What passes each way, where cracks pass one way. */
@@ -389,34 +384,33 @@ static void NAME(one_way)(House *restrict s) {
 
 static V NAME(worst_free)(const House *restrict s) {
     V worst = SPREAD(0.0);
-    for (int64_t i = 0; i < s->size[FREE]; i++) worst = LARGER(worst, SIZE_OF(s->residual[i]));
+    for (int64_t i = 0; i < s->size[FREE]; i++) worst = LARGER(worst, SIZE_OF(AT(s->residual, s->free_room[i])));
     return worst;
 }
 
 static V NAME(along_step)(const House *restrict s) { /* residual of the free rooms projected on the step */
     V sum = SPREAD(0.0);
-    for (int64_t i = 0; i < s->size[FREE]; i++) sum += s->vector[i] * s->residual[i];
+    for (int64_t i = 0; i < s->size[FREE]; i++) sum += s->vector[i] * AT(s->residual, s->free_room[i]);
     return sum;
 }
 
-/* Newton's step over the free rooms: L D L^T of a symmetric M-matrix, laid out by elimination.py; L stands in its last part. */
+/* Newton's step over the free rooms: L D L^T of a symmetric M-matrix, laid out by elimination.py. Rows below the
+   diagonal come first here, then a place for routes that join no two, the diagonal, and L. */
 static void NAME(newton_step)(House *restrict s) {
     int64_t n = s->size[FREE], pairs = s->size[FREE_PAIRS];
     const int32_t *restrict fill = s->free_fill, *restrict late = s->free_late, *restrict order = s->free_order;
     const int64_t *restrict start = s->free_start;
-    V *restrict m = s->newton, *restrict v = s->vector, *below = m + n, *share = m + n + pairs;
+    V *restrict below = s->newton, *restrict m = below + pairs + 1, *restrict share = m + n, *restrict v = s->vector;
     for (int64_t i = 0; i < n; i++) {
-        m[i] = s->steepness[i];
-        v[i] = s->residual[i];
+        m[i] = AT(s->steepness, s->free_room[i]);
+        v[i] = AT(s->residual, s->free_room[i]);
     }
-    for (int64_t e = 0; e < pairs; e++) below[e] = SPREAD(0.0);
-    for (int64_t q = 0; q < s->size[JOINTS]; q++) AT(m, s->joint_at[q]) -= AT(s->slope, s->joint_link[q]);
     for (int64_t t = 0; t < n; t++) {
         int64_t k = order[t], first = start[t], last = start[t + 1];
         V inverse = NAME(inverse)(AT(m, k)), mine = AT(v, k);
         for (int64_t e = first; e < last; e++) {
             V f = share[e] = below[e] * inverse;
-            for (int64_t c = first; c <= e; c++) AT(m, *fill++) -= f * below[c];
+            for (int64_t c = first; c <= e; c++) AT(below, *fill++) -= f * below[c];
             AT(v, late[e]) -= f * mine;
         }
         AT(v, k) = mine * inverse;
@@ -434,7 +428,7 @@ static int NAME(stuck)(House *restrict s, M open, V value, int64_t *room, double
             s->lane = l;
             *left = LANE(value, l);
             for (int64_t k = 0; k < s->size[FREE]; k++)
-                if (fabs(LANE(s->residual[k], l)) >= *left) *room = s->free_room[k] / (int64_t)sizeof(V);
+                if (fabs(LANE(AT(s->residual, s->free_room[k]), l)) >= *left) *room = s->free_room[k] / (int64_t)sizeof(V);
             return AIR_STUCK;
         }
     return OK;
@@ -462,7 +456,6 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     V through, steepest, worst = SPREAD(0.0);
     NAME(drive)(s);
     through = NAME(flows)(s, s->p, &steepest);
-    NAME(gather)(s);
     for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
         V deepest = NAME(deepest)(s);
         worst = NAME(worst_free)(s);
@@ -486,7 +479,6 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
                 AT(s->trial, r) = PICK(searching, AT(s->p, r) + part * s->vector[k], AT(s->trial, r));
             }
             through = NAME(flows)(s, s->trial, &steepest);
-            NAME(gather)(s);
             V here = NAME(along_step)(s);
             searching &= ~LESS_EQUAL(-0.5 * ahead, here);
             if (!ANY(searching)) break;
@@ -794,6 +786,7 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
     for (int64_t k = 0; k < s->size[WAYS]; k++) {
         int64_t i = s->ways[k];
         s->passes[i] = s->strength[i] * s->route_share[s->link[i]];
+        s->per_base[i] = SPREAD(0.0);
     }
     for (int64_t k = 0; k < s->size[TOUCHED]; k++) s->more[k] = SPREAD(0.0);
     memcpy(s->vapour_now, s->vapour_in, (size_t)s->size[ROOMS] * sizeof(V));
@@ -1128,7 +1121,10 @@ static void NAME(act)(House *restrict s) {
     s->acted = acted;
     NAME(load_walls)(s);
     for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        s->passes[k] = s->strength[k] * s->route_share[s->link[k]];
+        V passes = s->strength[k] * s->route_share[s->link[k]];
+        M same = LESS_EQUAL(passes, s->passes[k]) & LESS_EQUAL(s->passes[k], passes);
+        s->per_base[k] = PICK(same, s->per_base[k], SPREAD(0.0)); /* powers are taken anew */
+        s->passes[k] = passes;
         s->wind_now[k] = s->wind[s->link[k]];
     }
 }
@@ -1146,7 +1142,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     OFFSETS(X)
 #undef X
 #define X(name, length) s.name = arrays[at++];
-    REALS(X) WALLS(X)
+    REALS(X) WALLS(X) POWERS_OF(X)
 #undef X
     int acting = at;
 #define X(name, length, row) at++;
@@ -1156,12 +1152,12 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     CHANGED(X)
 #undef X
     size_t n = (size_t)size[ROOMS], nodes = (size_t)size[NODES], links = (size_t)size[LINKS], m = n + 1;
-    size_t places = n + 2 * (size_t)size[PAIRS], free_places = (size_t)(size[FREE] + 2 * size[FREE_PAIRS]);
+    size_t places = n + 2 * (size_t)size[PAIRS], free_places = (size_t)(size[FREE] + 2 * size[FREE_PAIRS] + 1);
     V *free_at = memory;
 #define TAKE(name, count) (s.name = free_at, free_at += (count))
     TAKE(acting, nodes); TAKE(middle, nodes); TAKE(more, (size_t)size[TOUCHED]); TAKE(wind_now, links); TAKE(weight, links);
-    TAKE(passes, links); TAKE(net, links); TAKE(rest, links); TAKE(slope, links);
-    TAKE(rise, links); TAKE(per_base, links); TAKE(base_power, links); TAKE(newton, free_places);
+    TAKE(passes, links); TAKE(net, links); TAKE(rest, links);
+    TAKE(rise, links); TAKE(per_base, links); TAKE(at_base, links); TAKE(newton, free_places);
     TAKE(flow, places + 2 * n + 1); TAKE(matrix, places); TAKE(system, places);
     TAKE(heavy, m); TAKE(rho, m); TAKE(root_rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(steepness, m);
     TAKE(vector, m); TAKE(start, m); TAKE(room_store, m); TAKE(room_right, m); TAKE(carried, m); TAKE(right, m); TAKE(guess, m);

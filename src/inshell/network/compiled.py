@@ -64,17 +64,19 @@ class Kernel:
         walls["edge_w_k"] = np.stack(edges, axis=-1)
         walls = {name: walls[name] for name in WALLS}
         self.walls = {name: np.ascontiguousarray(v) if self.one_wall else self._spread(v) for name, v in walls.items()}
+        powers = np.stack([s.air.columns.exponent[self.integers["link"]] for s in self.systems], axis=-1)
+        self.one_power = bool((powers == powers[:, :1]).all())
+        self.powers = np.ascontiguousarray(powers[:, :1]) if self.one_power else self._spread(powers)
         self.sizes = self._sizes(kinds)
 
     def _sizes(self, kinds: dict[str, int]) -> tuple[int, ...]:
         """How many there are of what, in the order of the extension, up to the times."""
         s, told = self.systems[0], self.integers
-        lengths = ("free_room", "touch_link", "joint_link", "pair_late", "pair_fill", "free_late", "free_fill", "touched", "ways")
-        free, touch, joints, *pairs = (len(told[name]) for name in lengths)
+        lengths = ("pair_late", "pair_fill", "free_late", "free_fill", "touched", "ways")
         return (
             s.rooms, s.nodes, s.thermal.boundaries, len(s.air.links), len(self.reals["curve_pa"]), len(told["child"]),
             len(told["edge_node"]), len(s.exchanges), len(s.recoveries), len(s.controls), len(s.films), len(s.coils),
-            len(s.tubes), free, kinds["orifices"], kinds["powers"], touch, joints, *pairs,
+            len(s.tubes), len(told["free_room"]), kinds["orifices"], kinds["powers"], *(len(told[name]) for name in lengths),
         )  # fmt: skip
 
     def _stack(self, values: list[Any]) -> Floats:
@@ -115,7 +117,7 @@ class Kernel:
         per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
         nodes_told, links_told = (s.rooms, 0) if self.rooms_only else (s.nodes, len(s.air.links))
         shared = sum(1 << k for k, one in enumerate(same) if one)
-        sizes = (*self.sizes, hours, steps, per_slot, shared, int(self.one_wall), nodes_told, links_told)
+        sizes = (*self.sizes, hours, steps, per_slot, shared, int(self.one_wall), int(self.one_power), nodes_told, links_told)
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
         out = out or self.blank(hours * steps // per_slot)
@@ -129,7 +131,7 @@ class Kernel:
         status, hour, room, lane, left = _kernel.run(
             sizes,
             self.lanes,
-            [*self.integers.values(), scalars, *self.reals.values(), *self.walls.values(), *given, *changed.values(),
+            [*self.integers.values(), scalars, *self.reals.values(), *self.walls.values(), self.powers, *given, *changed.values(),
              *out.values(), balance],
         )  # fmt: skip
         if status:

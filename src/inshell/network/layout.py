@@ -21,8 +21,7 @@ from inshell.physics.fan import FanCurve
 INTEGERS = (
     "kind", "link", "curve_start", "above", "below",
     "recovery_link", "sensor", "sensor_room", "when_above", "target",
-    "target_index", "has_off", "pair_start", "free_start", "touch_start",
-    "touch_out", "film_node", "film_room", "film_node_more", "film_room_more",
+    "target_index", "has_off", "pair_start", "free_start", "film_node", "film_room", "film_node_more", "film_room_more",
     "film_sense", "coil_room", "coil_always", "senses", "tube_node",
     "tube_more", "ways",
     # followed in every step
@@ -30,10 +29,10 @@ INTEGERS = (
     "recovery_at", "node", "into_parent", "into_child", "parent", "child",
     "edge_node", "edge_boundary", "room_order", "pair_early", "pair_late",
     "pair_fill", "free_room", "free_order", "free_late", "free_fill",
-    "touch_link", "joint_link", "joint_at", "touched",
+    "joint_at", "touched",
 )  # fmt: skip
 REALS = (
-    "low", "height", "strength", "exponent",
+    "low", "height", "strength",
     "curve_pa", "curve_m3_s", "curve_falls", "reduced",
     "diameter", "recovery_share", "mass",
     "buffer_kg", "buffer_take", "on_at", "off_at", "level_on",
@@ -148,23 +147,23 @@ def _places(s: System, told: dict[str, Any], order: Elimination) -> dict[str, An
 
 
 def _free(s: System, told: dict[str, Any]) -> dict[str, Any]:
-    """Rooms whose pressure is looked for; of each the routes that end there, then those that begin; of each route between
-    two of them the place of its slope in the matrix of Newton's step."""
-    a, b = told["a"].tolist(), told["b"].tolist()
+    """Rooms whose pressure is looked for, and of each route between two of them the place of its slope in the matrix of
+    Newton's step: rows below the diagonal, a place for routes that join no two, the diagonal."""
+    ends = list(zip(told["a"].tolist(), told["b"].tolist(), strict=True))
     held, _ = held_rooms(s.air)
     rooms = [k for k in range(s.rooms) if k not in held]
     number = {room: i for i, room in enumerate(rooms)}
-    arrive = [[k for k in range(len(a)) if b[k] == room != a[k]] for room in rooms]
-    leave = [[k for k in range(len(a)) if a[k] == room != b[k]] for room in rooms]
-    joints = [k for k in range(len(a)) if a[k] in number and b[k] in number and a[k] != b[k]]
-    order = eliminate(len(rooms), [(number[a[k]], number[b[k]]) for k in joints])
-    lower = [min(order.place(number[a[k]], number[b[k]]), order.place(number[b[k]], number[a[k]])) for k in joints]
-    starts = np.cumsum([0, *(len(one) + len(two) for one, two in zip(arrive, leave, strict=True))])
+    pairs = [(number[a], number[b]) if a in number and b in number else (0, 0) for a, b in ends]
+    order = eliminate(len(rooms), pairs)
+    nowhere = len(order.early)
+
+    def row(one: int, two: int) -> int:
+        return min(order.pair.get((one, two), nowhere), order.pair.get((two, one), nowhere))
+
     return {
         "free_room": rooms, "free_order": order.order, "free_start": order.start, "free_late": order.late,
-        "free_fill": order.half, "touch_start": starts, "touch_out": starts[:-1] + [len(one) for one in arrive],
-        "touch_link": [k for pair in zip(arrive, leave, strict=True) for some in pair for k in some],
-        "joint_link": joints, "joint_at": lower,
+        "free_fill": [k - len(rooms) if k >= len(rooms) else nowhere + 1 + k for k in order.half],
+        "joint_at": [row(one, two) for one, two in pairs],
     }  # fmt: skip
 
 
@@ -173,8 +172,7 @@ def reals(s: System, link: np.ndarray) -> dict[str, Any]:
     c, rows = s.air.columns, s.controls
     curves = [link.curve for link in s.air.links if link.kind is LinkKind.FAN and link.curve]
     return {
-        "low": c.low_m[link], "height": c.height_m[link], "strength": _strength(s)[link],
-        "exponent": c.exponent[link], "curve_pa": [p for curve in curves for p in curve.pressure_pa],
+        "low": c.low_m[link], "height": c.height_m[link], "strength": _strength(s)[link], "curve_pa": [p for curve in curves for p in curve.pressure_pa],
         "curve_m3_s": [q for curve in curves for q in curve.flow_m3_s],
         "curve_falls": [fall for curve in curves for fall in _falls(curve)],
         "diameter": [e.diameter_m for e in s.exchanges], "recovery_share": [r.share for r in s.recoveries],
