@@ -92,10 +92,22 @@ static inline V NAME(inverse)(V a) { return 1.0 / a; }
 static inline V NAME(inverse_root)(V a) { return 1.0 / NAME(root)(a); }
 #endif
 
+static inline __attribute__((always_inline)) void NAME(inverse_roots)(const V *a, V *r) {
+#if LANES == 8 && defined(__AVX512F__)
+    V half[TOGETHER];
+    for (int u = 0; u < TOGETHER; u++) half[u] = 0.5 * a[u];
+    for (int u = 0; u < TOGETHER; u++) r[u] = (V)_mm512_rsqrt14_pd((__m512d)a[u]);
+    for (int step = 0; step < 2; step++)
+        for (int u = 0; u < TOGETHER; u++) r[u] += r[u] * (0.5 - half[u] * r[u] * r[u]);
+#else
+    for (int u = 0; u < TOGETHER; u++) r[u] = NAME(inverse_root)(a[u]);
+#endif
+}
+
 #if LANES == 1
 static inline V NAME(power_e)(V a) { return exp(a); }
-static inline void NAME(powers)(const V *x, const V *n, V *y, int count) {
-    for (int u = 0; u < count; u++) y[u] = exp(n[u] * log(x[u]));
+static inline void NAME(powers)(const V *x, const V *n, V *y) {
+    for (int u = 0; u < TOGETHER; u++) y[u] = exp(n[u] * log(x[u]));
 }
 static inline V NAME(cube_root)(V a) { return cbrt(a); }
 #else
@@ -141,11 +153,11 @@ static inline V NAME(power_e)(V a) {
     NAME(powers_e)(&a, 1);
     return a;
 }
-static inline __attribute__((always_inline)) void NAME(powers)(const V *x, const V *n, V *y, int count) {
-    EACH y[u] = x[u];
-    NAME(logs_e)(y, count);
-    EACH y[u] *= n[u];
-    NAME(powers_e)(y, count);
+static inline __attribute__((always_inline)) void NAME(powers)(const V *x, const V *n, V *y) {
+    for (int u = 0; u < TOGETHER; u++) y[u] = x[u];
+    NAME(logs_e)(y, TOGETHER);
+    for (int u = 0; u < TOGETHER; u++) y[u] *= n[u];
+    NAME(powers_e)(y, TOGETHER);
 }
 static inline V NAME(cube_root)(V a) {
     V y = LARGER(a, SPREAD(1e-12));
@@ -281,31 +293,31 @@ static void NAME(drive)(House *restrict s) {
     }
 }
 
-/* What `count` cracks from `first` pass for each pascal at a density of 1: their strength times the drop to the power of n - 1,
+/* What cracks pass for each pascal at a density of 1: their strength times the drop to the power of n - 1,
    by the binomial series about the last one taken in full for as long as a drop is within a 64th of that one (the first term
    left out is below 5e-14). Each lane goes by its own drop. */
-static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s, int64_t first, int count, const V *drops, V *rising) {
-    V *restrict per_base = s->per_base + first, *restrict at_base = s->at_base + first;
-    V apart[TOGETHER], less[TOGETHER];
+static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s, const int64_t *links, const V *drops, const V *exponents, V *rising) {
+    V apart[TOGETHER];
     M far[TOGETHER], any = {0};
-    for (int u = 0; u < count; u++) {
-        apart[u] = drops[u] * per_base[u] - 1.0;
-        less[u] = NAME(of)(s->exponent, first + u, s->size[ONE_POWER]) - 1.0;
+    for (int u = 0; u < TOGETHER; u++) {
+        apart[u] = drops[u] * s->per_base[links[u]] - 1.0;
         far[u] = ~LESS_EQUAL(SIZE_OF(apart[u]), SPREAD(1.0 / 64.0));
         any |= far[u];
         rising[u] = SPREAD(1.0);
     }
-    for (int term = 6; term > 0; term--)
-        for (int u = 0; u < count; u++) rising[u] = 1.0 + apart[u] * rising[u] * (less[u] * (1.0 / term) - (term - 1.0) / term);
-    for (int u = 0; u < count; u++) rising[u] *= at_base[u];
+    for (int term = 6; term > 0; term--) /* n - 1 less the terms before, over the term */
+        for (int u = 0; u < TOGETHER; u++) rising[u] = 1.0 + apart[u] * rising[u] * (exponents[u] * (1.0 / term) - 1.0);
+    for (int u = 0; u < TOGETHER; u++) rising[u] *= s->at_base[links[u]];
     if (!ANY(any)) return;
-    V whole[TOGETHER];
-    NAME(powers)(drops, less, whole, count);
-    for (int u = 0; u < count; u++) {
-        whole[u] *= s->passes[first + u];
+    V whole[TOGETHER], less[TOGETHER];
+    for (int u = 0; u < TOGETHER; u++) less[u] = exponents[u] - 1.0;
+    NAME(powers)(drops, less, whole);
+    for (int u = 0; u < TOGETHER; u++) {
+        int64_t k = links[u];
+        whole[u] *= s->passes[k];
         rising[u] = PICK(far[u], whole[u], rising[u]);
-        per_base[u] = PICK(far[u], NAME(inverse)(drops[u]), per_base[u]);
-        at_base[u] = PICK(far[u], whole[u], at_base[u]);
+        s->per_base[k] = PICK(far[u], NAME(inverse)(drops[u]), s->per_base[k]);
+        s->at_base[k] = PICK(far[u], whole[u], s->at_base[k]);
     }
 }
 
@@ -317,7 +329,7 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
     const int32_t *restrict a = s->a, *restrict b = s->b, *restrict joint = s->joint_at;
     const V *restrict rest = s->rest, *restrict passes = s->passes, *restrict rho = s->rho;
     V *restrict net = s->net, *restrict residual = s->residual, *restrict steepness = s->steepness, *restrict newton = s->newton;
-    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW), half = SPREAD(0.5);
+    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
     for (int64_t i = 0; i <= n; i++) {
         residual[i] = SPREAD(0.0);
         steepness[i] = SPREAD(KEEPS_KG_S_PA);
@@ -333,30 +345,31 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
         AT(newton, joint[k]) -= steep; \
         most = LARGER(most, steep); \
     }
-#define CRACK_OF(k, drop, rising, exponent) { /* rising: what passes for each pascal at a density of 1 */ \
-        V size = SIZE_OF(drop), per_pa = (rising) * PICK(LESS_EQUAL(SPREAD(0.0), drop), AT(rho, a[k]), AT(rho, b[k])); \
-        V flow = per_pa * drop, steep = PICK(LESS(size, linear), per_pa, (exponent) * per_pa); \
-        through += per_pa * size; \
-        TAKE_UP(k, flow, steep) \
-    }
-    for (; k < orifices; k++) {
-        V drop = DROP(k);
-        CRACK_OF(k, drop, passes[k] * NAME(inverse_root)(LARGER(SIZE_OF(drop), linear)), half)
-    }
-    for (; k + TOGETHER <= cracks; k += TOGETHER) {
-        V drops[TOGETHER], held[TOGETHER], rising[TOGETHER];
-        for (int u = 0; u < TOGETHER; u++) {
-            drops[u] = DROP(k + u);
-            held[u] = LARGER(SIZE_OF(drops[u]), linear);
+#define GROUP for (int u = 0; u < TOGETHER; u++)
+    while (k < cracks) { /* what goes beyond its kind is worked out with it and left */
+        V drops[TOGETHER], held[TOGETHER], rising[TOGETHER], exponents[TOGETHER];
+        int64_t end = k < orifices ? orifices : cracks, links[TOGETHER];
+        GROUP links[u] = k + u < end ? k + u : end - 1;
+        GROUP drops[u] = DROP(links[u]);
+        GROUP held[u] = LARGER(SIZE_OF(drops[u]), linear);
+        if (k < orifices) {
+            GROUP exponents[u] = SPREAD(0.5);
+            NAME(inverse_roots)(held, rising);
+            GROUP rising[u] *= passes[links[u]];
+        } else {
+            GROUP exponents[u] = NAME(of)(s->exponent, links[u], s->size[ONE_POWER]);
+            NAME(rising)(s, links, held, exponents, rising);
         }
-        NAME(rising)(s, k, TOGETHER, held, rising);
-        for (int u = 0; u < TOGETHER; u++) CRACK_OF((k + u), drops[u], rising[u], NAME(of)(s->exponent, k + u, s->size[ONE_POWER]))
+        GROUP rising[u] *= PICK(LESS_EQUAL(SPREAD(0.0), drops[u]), AT(rho, a[links[u]]), AT(rho, b[links[u]]));
+        GROUP exponents[u] = rising[u] * PICK(LESS(SIZE_OF(drops[u]), linear), SPREAD(1.0), exponents[u]);
+        GROUP held[u] = rising[u] * SIZE_OF(drops[u]);
+        GROUP drops[u] *= rising[u];
+        for (int u = 0; u < TOGETHER && k < end; u++, k++) {
+            through += held[u];
+            TAKE_UP(k, drops[u], exponents[u])
+        }
     }
-    for (; k < cracks; k++) {
-        V drop = DROP(k), held = LARGER(SIZE_OF(drop), linear), rising;
-        NAME(rising)(s, k, 1, &held, &rising);
-        CRACK_OF(k, drop, rising, NAME(of)(s->exponent, k, s->size[ONE_POWER]))
-    }
+#undef GROUP
     for (; k < s->size[LINKS]; k++) {
         V forward, back = SPREAD(0.0), steep;
         if (s->kind[k] == FAN) NAME(fan)(s, k, DROP(k), passes[k] * AT(rho, a[k]), &forward, &steep);
@@ -367,7 +380,6 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
         through += forward + back;
         TAKE_UP(k, flow, steep)
     }
-#undef CRACK_OF
 #undef TAKE_UP
 #undef DROP
     *steepest = most;

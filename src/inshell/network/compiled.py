@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 
 from inshell.errors import NotConverged
-from inshell.network.factor import factor_of
+from inshell.network.factor import Factor, factor_of
 from inshell.network.layout import REALS, WALLS, integers, reals, reduced
 from inshell.network.reference import MOST_ROUNDS, SETTLED_K, run_reference
-from inshell.network.system import Balances, Forcing, Series, State, System, check_run, fraction_of_ppm
+from inshell.network.system import Balances, Forcing, Series, State, System, check_run, forcing_shape, fraction_of_ppm
 from inshell.physics.types import Floats
 
 try:
@@ -44,13 +44,23 @@ def is_compiled() -> bool:
 class Kernel:
     """One system, or up to WIDE of one topology, made ready for steps of one length."""
 
-    def __init__(self, systems: System | Sequence[System], step_s: float, *, rooms_only: bool = False) -> None:
+    def __init__(
+        self,
+        systems: System | Sequence[System],
+        step_s: float,
+        *,
+        rooms_only: bool = False,
+        factors: dict[frozenset[int], Factor] | None = None,
+    ) -> None:
+        """`factors` keeps what has been made of a thermal network for the groups that share it."""
         self.systems = (systems,) if isinstance(systems, System) else tuple(systems)
         self.step_s, self.rooms_only = step_s, rooms_only
         self.lanes = 1 if len(self.systems) == 1 else WIDE
         if len(self.systems) > WIDE:
             raise ValueError(f"at most {WIDE} systems side by side")
-        factor = factor_of(self.systems, step_s)
+        known, shared = {} if factors is None else factors, frozenset(id(s.thermal) for s in self.systems)
+        factor = known[shared] if len(shared) == 1 and shared in known else factor_of(self.systems, step_s)
+        known[shared] = factor
         self.integers, order, kinds = integers(self.systems, factor)
         own = [reals(s, self.integers["link"]) for s in self.systems]
         told = {name: self._stack([one[name] for one in own]) for name in own[0]}
@@ -159,8 +169,10 @@ def _filled(forcing: Forcing, name: str, system: System) -> Floats:
 
 def _is_same(one: Floats, other: Floats) -> bool:
     """Whether two arrays are the same numbers in the same place."""
+    if one is other:
+        return True
     where, there = one.__array_interface__, other.__array_interface__
-    return one is other or all(where[key] == there[key] for key in ("data", "shape", "strides"))
+    return all(where[key] == there[key] for key in ("data", "shape", "strides"))
 
 
 def _zeros_in_lines(*shape: int) -> Floats:
@@ -212,15 +224,19 @@ def run_variants(
     The step holds no interpreter lock: threads may each run a share of the variants.
     """
     each = [forcings] * len(systems) if isinstance(forcings, Forcing) else list(forcings)
+    checked: set[tuple[int, tuple[int, ...]]] = set()
     for system, forcing, state in zip(systems, each, states, strict=True):
-        check_run(system, forcing, state, step_s, slot_s)
+        shape = (id(forcing), forcing_shape(system))
+        check_run(system, forcing, state, step_s, slot_s, only_state=shape in checked)
+        checked.add(shape)
     if _kernel is None:
         triples = zip(systems, each, states, strict=True)
         return [run_reference(s, f, x, step_s=step_s, slot_s=slot_s) for s, f, x in triples]
     told: list[Series] = []
+    factors: dict[frozenset[int], Factor] = {}
     for at in range(0, len(systems), WIDE):
         group = slice(at, at + WIDE)
-        kernel = Kernel(systems[group], step_s, rooms_only=rooms_only)
+        kernel = Kernel(systems[group], step_s, rooms_only=rooms_only, factors=factors)
         told += _run_side_by_side(kernel, each[group], [x.copy() for x in states[group]], slot_s, None)
     return told
 

@@ -267,21 +267,39 @@ def first_state(system: System, *, air_c: float, humidity: float = 0.4) -> State
     )
 
 
-def check_run(system: System, forcing: Forcing, state: State, step_s: float, slot_s: float) -> int:
-    """Number of steps in an hour; refuses arrays of the wrong shape, numbers that are none, steps that do not fit."""
-    hours, rooms = forcing.hours, system.rooms
+def forcing_shape(system: System) -> tuple[int, ...]:
+    """How wide what acts on a house must be: boundaries, nodes, rooms, routes, controls, coils, tubes."""
+    s = system
+    return (s.thermal.boundaries, s.nodes, s.rooms, len(s.air.links), len(s.controls), len(s.coils), len(s.tubes))
+
+
+def check_run(
+    system: System, forcing: Forcing, state: State, step_s: float, slot_s: float, *, only_state: bool = False
+) -> int:
+    """Number of steps in an hour; refuses arrays of the wrong shape, numbers that are none, steps that do not fit.
+
+    `only_state` where the same forcing has been looked at for a house of the same `forcing_shape`.
+    """
     if not 0.0 < step_s <= LONGEST_STEP_S:
         raise refuse("--step", f"{step_s:g} s", "at most 15 min: longer steps part the air from the heat")
     if abs(3600.0 / step_s - round(3600.0 / step_s)) > 1e-9:
         raise refuse("--step", f"{step_s:g} s", "a whole number of steps in an hour")
     if abs(slot_s / step_s - round(slot_s / step_s)) > 1e-9 or abs(3600.0 / slot_s - round(3600.0 / slot_s)) > 1e-9:
         raise refuse("slot", f"{slot_s:g} s", "a whole number of steps, and of slots in an hour")
+    if not only_state:
+        _check_forcing(system, forcing)
+    _check_state(state)
+    return round(3600.0 / step_s)
+
+
+def _check_forcing(system: System, forcing: Forcing) -> None:
+    hours = forcing.hours
+    boundaries, nodes, rooms, links, controls, coils, tubes = forcing_shape(system)
     columns = {
-        "outdoor_c": (), "outdoor_vapour": (), "boundary_c": (system.thermal.boundaries,), "source_w": (system.nodes,),
-        "vapour_kg_s": (rooms,), "gas_kg_s": (rooms,), "wind_pa": (len(system.air.links),),
-        "route_share": (len(system.air.links),), "heat_at_c": (rooms,), "cool_at_c": (rooms,), "most_w": (rooms,),
-        "least_w": (rooms,), "permit": (len(system.controls),), "coil_most_w": (len(system.coils),),
-        "coil_least_w": (len(system.coils),), "gains_w": (rooms,), "supply_c": (len(system.tubes),),
+        "outdoor_c": (), "outdoor_vapour": (), "boundary_c": (boundaries,), "source_w": (nodes,),
+        "vapour_kg_s": (rooms,), "gas_kg_s": (rooms,), "wind_pa": (links,), "route_share": (links,),
+        "heat_at_c": (rooms,), "cool_at_c": (rooms,), "most_w": (rooms,), "least_w": (rooms,), "permit": (controls,),
+        "coil_most_w": (coils,), "coil_least_w": (coils,), "gains_w": (rooms,), "supply_c": (tubes,),
     }  # fmt: skip
     for name, rest in columns.items():
         values = getattr(forcing, name)
@@ -296,8 +314,6 @@ def check_run(system: System, forcing: Forcing, state: State, step_s: float, slo
         hour, room = map(int, crossed[0])
         found = f"heating to {forcing.heat_at_c[hour, room]:g} °C above cooling to {forcing.cool_at_c[hour, room]:g} °C"
         raise refuse(f"set points of {system.air.rooms[room]}", found, "heating below cooling")
-    _check_state(state)
-    return round(3600.0 / step_s)
 
 
 def _check_state(state: State) -> None:
