@@ -306,7 +306,7 @@ static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s
         rising[u] = SPREAD(1.0);
     }
     for (int term = 6; term > 0; term--) /* n - 1 less the terms before, over the term */
-        for (int u = 0; u < TOGETHER; u++) rising[u] = 1.0 + apart[u] * rising[u] * (exponents[u] * (1.0 / term) - 1.0);
+        for (int u = 0; u < TOGETHER; u++) rising[u] = 1.0 + apart[u] * (exponents[u] * (1.0 / term) - 1.0) * rising[u];
     for (int u = 0; u < TOGETHER; u++) rising[u] *= s->at_base[links[u]];
     if (!ANY(any)) return;
     V whole[TOGETHER], less[TOGETHER];
@@ -771,6 +771,7 @@ static V NAME(rooms_step)(House *restrict s) { /* returns how far the guess was 
         for (int64_t i = 0; i < n; i++) {
             s->air[i] = s->free_air[i];
             s->given[i] = SPREAD(0.0);
+            s->held[i] = (M){0};
         }
     return PICK(endless, SPREAD(1e9), NAME(how_far)(s));
 }

@@ -47,7 +47,11 @@ class Elimination:
 
 
 def eliminate(count: int, pairs: Iterable[tuple[int, int]]) -> Elimination:
-    """The elimination of rooms joined by these pairs; the one with the fewest neighbours first, then the lowest number."""
+    """The elimination of rooms joined by these pairs; the one with the fewest neighbours first.
+
+    Of those with equally few the one that waits least for others goes first: rooms that do not touch one another can be
+    worked out at the same time.
+    """
     near: list[set[int]] = [set() for _ in range(count)]
     for one, two in pairs:
         if one != two:
@@ -55,14 +59,16 @@ def eliminate(count: int, pairs: Iterable[tuple[int, int]]) -> Elimination:
             near[two].add(one)
     made, left = Elimination(count), set(range(count))
     joined: list[list[int]] = []
+    waits = [0] * count
     while left:
-        room = min(left, key=lambda k: (len(near[k]), k))
+        room = min(left, key=lambda k: (len(near[k]), waits[k], k))
         left.remove(room)
         made.order.append(room)
         joined.append(sorted(near[room]))
         for other in near[room]:
             near[other] |= near[room] - {other}
             near[other].discard(room)
+            waits[other] = max(waits[other], waits[room] + 1)
     when = {room: t for t, room in enumerate(made.order)}
     for room, others in zip(made.order, joined, strict=True):
         for other in sorted(others, key=when.__getitem__):
