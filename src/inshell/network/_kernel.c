@@ -106,9 +106,13 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
 
 #define CHANGED(X) \
     X(nodes, NODES) X(vapour, ROOMS) X(buffer_rh, ROOMS) X(gas, ROOMS) X(age, ROOMS) X(pressure, ROOMS) \
-    X(on_s, CONTROLS) X(hold_s, CONTROLS) X(forward, LINKS) X(back, LINKS) X(out_nodes, SLOTS_N) X(out_holder, SLOTS_R) X(out_humidity, SLOTS_R) \
-    X(out_gas, SLOTS_R) X(out_age, SLOTS_R) X(out_pressure, SLOTS_R) X(out_forward, SLOTS_L) X(out_back, SLOTS_L) \
-    X(out_on, SLOTS_C) X(out_condensed, SLOTS_R) X(out_removed, SLOTS_R) X(out_tube, SLOTS_T) X(balance, SIX)
+    X(on_s, CONTROLS) X(hold_s, CONTROLS) X(forward, LINKS) X(back, LINKS)
+
+/* means over slots */
+#define TOLD(X) \
+    X(nodes, SLOTS_N, NODES_TOLD) X(holder, SLOTS_R, ROOMS) X(humidity, SLOTS_R, ROOMS) X(gas, SLOTS_R, ROOMS) X(age, SLOTS_R, ROOMS) \
+    X(pressure, SLOTS_R, ROOMS) X(forward, SLOTS_L, LINKS_TOLD) X(back, SLOTS_L, LINKS_TOLD) X(on, SLOTS_C, CONTROLS) \
+    X(condensed, SLOTS_R, ROOMS) X(removed, SLOTS_R, ROOMS) X(tube, SLOTS_T, TUBES)
 
 enum { S_STEP, S_PRESSURE, S_OUTDOOR_GAS, S_SETTLED, SCALARS_COUNT };
 
@@ -326,6 +330,10 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
 #define X(name, length) {#name, #length, REAL, 1},
         CHANGED(X)
 #undef X
+#define X(name, length, row) {"out_" #name, #length, REAL, 1},
+        TOLD(X)
+#undef X
+        {"balance", "SIX", REAL, 1},
     };
     enum { COUNT = sizeof wanted / sizeof wanted[0] };
     if (PySequence_Size(arrays) != COUNT) return PyErr_Format(PyExc_ValueError, "%d arrays are asked", (int)COUNT);
@@ -349,8 +357,8 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     }
     size_t m = (size_t)size[ROOMS] + 1;
     size_t spaces = m + 2 * (size_t)size[PAIRS], links = (size_t)size[LINKS];
-    size_t words = 3 * (size_t)size[NODES] + 14 * links + 5 * spaces + 2 * (size_t)size[FREE_PAIRS] + 50 * m + (size_t)size[TOUCHED];
-    words += (size_t)size[BOUNDARIES] + (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 2 * (size_t)size[TUBES] + 2;
+    size_t words = 4 * (size_t)size[NODES] + 16 * links + 5 * spaces + 2 * (size_t)size[FREE_PAIRS] + 60 * m + (size_t)size[TOUCHED];
+    words += (size_t)size[BOUNDARIES] + 2 * (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 3 * (size_t)size[TUBES] + 2;
 #define X(name, length) words += (size_t)length_of(size, #length);
     OFFSETS(X)
 #undef X

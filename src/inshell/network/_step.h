@@ -187,6 +187,10 @@ typedef struct {
 #define X(name, length) V *name;
     CHANGED(X)
 #undef X
+#define X(name, length, row) V *out_##name, *sum_##name;
+    TOLD(X)
+#undef X
+    V *balance;
     V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *rise, *per_base, *at_base,
         *newton, *flow, *matrix, *system, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
         *start, *room_right, *carried, *right, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed,
@@ -565,11 +569,34 @@ static void NAME(carry)(House *restrict s) {
     }
 }
 
-/* Loads of all nodes over their pivots: what acts through the hour, and what they hold. */
-static inline __attribute__((always_inline)) void NAME(load)(House *restrict s, int shared) {
-    const V *restrict acting = s->acting, *restrict now = s->nodes;
-    V *restrict load = s->middle;
-    for (int64_t i = 0; i < s->size[NODES]; i++) load[i] = acting[i] + NAME(of)(s->keeps, i, shared) * now[i];
+/* What acts through the hour: on nodes sources, gains, and boundaries through what joins nodes to them (over their pivots,
+   with the loads that come of it); on routes wind, and how far they are open. */
+static inline __attribute__((always_inline)) void NAME(act)(House *restrict s, int shared) {
+    int64_t nodes = s->size[NODES];
+    V acted = SPREAD(0.0), *restrict acting = s->acting, *restrict load = s->middle;
+    for (int64_t i = 0; i < nodes; i++) {
+        V source = AT(s->source_w, s->node[i]);
+        acted += source;
+        acting[i] = source * NAME(of)(s->pivot, i, shared);
+    }
+    for (int64_t i = 0; i < s->size[ROOMS]; i++) {
+        acted += s->gains[i];
+        acting[i] += s->gains[i];
+    }
+    for (int64_t e = 0; e < s->size[EDGES]; e++) {
+        V given = NAME(of)(s->edge_w_k, e, shared) * AT(s->boundary_c, s->edge_boundary[e]);
+        acted += given;
+        AT(acting, s->edge_node[e]) += given * NAME(of)(s->pivot, s->edge_node[e] / (int64_t)sizeof(V), shared);
+    }
+    for (int64_t i = 0; i < nodes; i++) load[i] = acting[i] + NAME(of)(s->keeps, i, shared) * s->nodes[i];
+    s->acted = acted;
+    for (int64_t k = 0; k < s->size[LINKS]; k++) {
+        V passes = s->strength[k] * s->route_share[s->link[k]];
+        M same = LESS_EQUAL(passes, s->passes[k]) & LESS_EQUAL(s->passes[k], passes);
+        s->per_base[k] = PICK(same, s->per_base[k], SPREAD(0.0)); /* powers are taken anew */
+        s->passes[k] = passes;
+        s->wind_now[k] = s->wind[s->link[k]];
+    }
 }
 
 /* Loads swept from walls and slabs into rooms: what is left is the rooms' right side. Done once a step. */
@@ -612,7 +639,7 @@ static inline __attribute__((always_inline)) V NAME(advance)(House *restrict s, 
     return stored;
 }
 #define WALLS_DO(what) (s->size[ONE_WALL] ? NAME(what)(s, 1) : NAME(what)(s, 0))
-static void NAME(load_walls)(House *s) { WALLS_DO(load); }
+static void NAME(act_on)(House *s) { WALLS_DO(act); }
 static void NAME(walls_in)(House *s) { WALLS_DO(sweep_in); }
 static void NAME(walls_out)(House *s) { WALLS_DO(sweep_out); }
 static V NAME(walls_on)(House *s) { return WALLS_DO(advance); }
@@ -684,15 +711,17 @@ static M NAME(hold_rooms)(House *restrict s) {
    M-matrix, so that one set of holders alone gives each room its set point or leaves it within its bounds. */
 static int NAME(same_held)(House *restrict s) {
     int64_t n = s->size[ROOMS];
-    M unsure = {0};
+    M unsure = {0}, holding = {0};
     for (int64_t i = 0; i < n; i++) {
         s->right[i] = s->room_right[i] + s->carried[i];
         s->aim[i] = 0.5 * (PICK(s->warmed[i], s->heat_to[i], s->cool_to[i]) + s->start[i]);
         s->air[i] = PICK(s->held[i], s->aim[i], s->right[i]);
+        holding |= s->held[i];
     }
-    NAME(with_held)(s);
+    if (ANY(holding)) NAME(with_held)(s);
+    else for (int64_t k = 0; k < n + 2 * s->size[PAIRS]; k++) s->system[k] = s->matrix[k];
     NAME(solve_one)(s, s->system, s->air);
-    NAME(need)(s);
+    if (ANY(holding)) NAME(need)(s);
     for (int64_t i = 0; i < n; i++) {
         M held = s->held[i], warmed = s->warmed[i];
         V after = NAME(after)(s, i, s->air[i]), need = s->needed[i];
@@ -794,7 +823,7 @@ static int NAME(wants)(const House *restrict s, int64_t c, int lane) {
     return s->when_above[c] ? value > limit : value < limit;
 }
 
-static void NAME(controls)(House *restrict s, int64_t slot, double part) {
+static void NAME(controls)(House *restrict s, double part) {
     int64_t count = s->size[CONTROLS];
     for (int64_t k = 0; k < s->size[WAYS]; k++) {
         int64_t i = s->ways[k];
@@ -818,7 +847,7 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
                 running = wanted && since >= LANE(s->min_off[c], l);
                 *on_s = running ? h : -(since + h);
             }
-            LANE(s->out_on[slot * count + c], l) += part * running;
+            LANE(s->sum_on[c], l) += part * running;
             if (!running && !s->has_off[c]) continue;
             double level = running ? LANE(s->level_on[c], l) : LANE(s->level_off[c], l);
             int64_t i = s->target_index[c];
@@ -830,13 +859,13 @@ static void NAME(controls)(House *restrict s, int64_t slot, double part) {
 }
 
 /* Heat of the tubes, added to their nodes: half of what it warms its node in the step counts against it. */
-static void NAME(tubes)(House *restrict s, int64_t slot, double part) {
+static void NAME(tubes)(House *restrict s, double part) {
     for (int64_t k = 0; k < s->size[TUBES]; k++) {
         int64_t i = s->tube_node[k];
         V passes = s->tube_share[k] * s->tube_w_k[k], over = POSITIVE(s->supply[k] - s->nodes[i]);
         V given = passes * over / (1.0 + passes / s->tube_store[k]);
         s->more[s->tube_more[k]] += given;
-        s->out_tube[slot * s->size[TUBES] + k] += part * given;
+        s->sum_tube[k] += part * given;
     }
 }
 
@@ -990,7 +1019,7 @@ static void NAME(vapour_after)(House *restrict s) {
 
 /* Vapour after the step with what coils take out and finishes take up; what air cannot hold condenses. Where the room dries
    below its coil by other means, the coil takes nothing. */
-static void NAME(moisten)(House *restrict s, int64_t slot) {
+static void NAME(moisten)(House *restrict s) {
     int64_t n = s->size[ROOMS], places = n + 2 * s->size[PAIRS];
     const V *restrict from_outdoors = s->flow + places, *restrict to_outdoors = s->flow + places + n;
     V h = s->scalars[S_STEP], pressure = s->scalars[S_PRESSURE], outdoor = s->outdoor_vapour[0];
@@ -1014,8 +1043,8 @@ static void NAME(moisten)(House *restrict s, int64_t slot) {
         came += s->vapour_now[i] + from_outdoors[i] * outdoor;
         left += to_outdoors[i] * after + taken + removed;
         stored += s->mass[i] * s->per_s * (after - s->vapour[i]);
-        s->out_removed[slot * n + i] += removed * h;
-        s->out_condensed[slot * n + i] += s->mass[i] * POSITIVE(after - most);
+        s->sum_removed[i] += removed * h;
+        s->sum_condensed[i] += s->mass[i] * POSITIVE(after - most);
         s->vapour[i] = SMALLER(after, most);
         s->buffer_rh[i] += PICK(LESS(SPREAD(0.0), kg), taken * h * NAME(inverse)(LARGER(kg, SPREAD(1e-30))), SPREAD(0.0));
     }
@@ -1038,31 +1067,43 @@ static V NAME(heat_lost)(const House *restrict s) {
     return lost;
 }
 
-static void NAME(tell)(House *restrict s, int64_t slot, double part) {
+static void NAME(tell)(House *restrict s, double part) {
     int64_t n = s->size[ROOMS], nodes = s->size[NODES_TOLD], links = s->size[LINKS_TOLD];
-    for (int64_t i = 0; i < nodes; i++) AT(s->out_nodes + slot * nodes, s->node[i]) += part * s->middle[i];
+    for (int64_t i = 0; i < nodes; i++) AT(s->sum_nodes, s->node[i]) += part * s->middle[i];
     for (int64_t i = 0; i < n; i++) {
-        s->out_holder[slot * n + i] += part * s->given[i];
-        s->out_humidity[slot * n + i] += part * NAME(vapour_pa)(s->vapour[i], s->scalars[S_PRESSURE]) * s->per_saturation[i];
-        s->out_gas[slot * n + i] += part * s->gas[i];
-        s->out_age[slot * n + i] += part * s->age[i];
-        s->out_pressure[slot * n + i] += part * s->p[i];
+        s->sum_holder[i] += part * s->given[i];
+        s->sum_humidity[i] += part * NAME(vapour_pa)(s->vapour[i], s->scalars[S_PRESSURE]) * s->per_saturation[i];
+        s->sum_gas[i] += part * s->gas[i];
+        s->sum_age[i] += part * s->age[i];
+        s->sum_pressure[i] += part * s->p[i];
     }
     if (links) NAME(one_way)(s);
     for (int64_t k = 0; k < links; k++) {
-        s->out_forward[slot * links + s->link[k]] += part * s->forward[k];
-        s->out_back[slot * links + s->link[k]] += part * s->back[k];
+        s->sum_forward[s->link[k]] += part * s->forward[k];
+        s->sum_back[s->link[k]] += part * s->back[k];
     }
 }
 
-static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double *left) {
+/* Means of a slot go out at its end. */
+static void NAME(tell_slot)(House *restrict s, int64_t slot) {
+#define X(name, length, row) \
+    for (int64_t i = 0; i < s->size[row]; i++) { \
+        s->out_##name[slot * s->size[row] + i] = s->sum_##name[i]; \
+        s->sum_##name[i] = SPREAD(0.0); \
+    }
+    TOLD(X)
+#undef X
+}
+
+/* A step; `fresh` where what acts has changed since the last. */
+static int NAME(one_step)(House *restrict s, int fresh, int64_t *room, double *left) {
     int64_t n = s->size[ROOMS];
     double part = 1.0 / (double)s->size[PER_SLOT];
     V weight = SPREAD(1.0), before = SPREAD(1e300);
     M open = ALL;
-    NAME(controls)(s, slot, part);
+    NAME(controls)(s, part);
     NAME(films)(s);
-    NAME(tubes)(s, slot, part);
+    NAME(tubes)(s, part);
     NAME(limits)(s);
     for (int64_t i = 0; i < n; i++) {
         s->guess[i] = s->start[i] = s->nodes[i];
@@ -1071,8 +1112,10 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
     s->p[n] = SPREAD(0.0);
     NAME(walls_in)(s);
     NAME(weigh)(s);
-    NAME(densities)(s, s->guess);
-    NAME(carry)(s);
+    if (fresh || s->size[EXCHANGES]) { /* else air still moves as it did, and carries the same */
+        NAME(densities)(s, s->guess);
+        NAME(carry)(s);
+    }
     NAME(rooms_step)(s);
     for (int64_t i = 0; i < n; i++) {
         s->guess[i] = s->air[i];
@@ -1100,10 +1143,10 @@ static int NAME(one_step)(House *restrict s, int64_t slot, int64_t *room, double
         before = moved;
     }
     NAME(walls_out)(s);
-    NAME(moisten)(s, slot);
+    NAME(moisten)(s);
     NAME(trace)(s);
     for (int64_t i = 0; i < n; i++) s->pressure[i] = s->p[i];
-    NAME(tell)(s, slot, part);
+    NAME(tell)(s, part);
     V lost = NAME(heat_lost)(s), stored = NAME(walls_on)(s);
     s->balance[0] = LARGER(s->balance[0], SIZE_OF(stored + lost - s->came));
     return OK;
@@ -1114,32 +1157,6 @@ static void NAME(row_of)(V *to, const double *from, int64_t hour, int64_t row, i
     if (!shared) memcpy(to, (const V *)from + hour * row, (size_t)row * sizeof(V));
     else
         for (int64_t i = 0; i < row; i++) to[i] = SPREAD(from[hour * row + i]);
-}
-
-/* What acts through the hour: on nodes sources, gains, and boundaries through what joins nodes to them (over their pivots,
-   with the loads that come of it); on routes wind, and how far they are open. */
-static void NAME(act)(House *restrict s) {
-    int64_t nodes = s->size[NODES];
-    V acted = SPREAD(0.0);
-    for (int64_t i = 0; i < nodes; i++) s->acting[i] = AT(s->source_w, s->node[i]);
-    for (int64_t i = 0; i < s->size[ROOMS]; i++) s->acting[i] += s->gains[i];
-    for (int64_t e = 0; e < s->size[EDGES]; e++) {
-        V per_k = NAME(of)(s->edge_w_k, e, s->size[ONE_WALL]);
-        AT(s->acting, s->edge_node[e]) += per_k * AT(s->boundary_c, s->edge_boundary[e]);
-    }
-    for (int64_t i = 0; i < nodes; i++) {
-        acted += s->acting[i];
-        s->acting[i] *= NAME(of)(s->pivot, i, s->size[ONE_WALL]);
-    }
-    s->acted = acted;
-    NAME(load_walls)(s);
-    for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        V passes = s->strength[k] * s->route_share[s->link[k]];
-        M same = LESS_EQUAL(passes, s->passes[k]) & LESS_EQUAL(s->passes[k], passes);
-        s->per_base[k] = PICK(same, s->per_base[k], SPREAD(0.0)); /* powers are taken anew */
-        s->passes[k] = passes;
-        s->wind_now[k] = s->wind[s->link[k]];
-    }
 }
 
 /* Step all hours; the memory is the caller's. Returns the status, and where it failed. */
@@ -1164,6 +1181,10 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #define X(name, length) s.name = arrays[at++];
     CHANGED(X)
 #undef X
+#define X(name, length, row) s.out_##name = arrays[at++];
+    TOLD(X)
+#undef X
+    s.balance = arrays[at];
     size_t n = (size_t)size[ROOMS], nodes = (size_t)size[NODES], links = (size_t)size[LINKS], m = n + 1;
     size_t places = n + 2 * (size_t)size[PAIRS], free_places = (size_t)(size[FREE] + 2 * size[FREE_PAIRS] + 1);
     V *free_at = memory;
@@ -1179,6 +1200,9 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     TAKE(heat_to, m); TAKE(cool_to, m); TAKE(least_to, m); TAKE(vapour_now, m); TAKE(tube_share, (size_t)size[TUBES]);
 #define X(name, length, row) TAKE(name, row);
     FORCINGS(X)
+#undef X
+#define X(name, length, row) TAKE(sum_##name, (size_t)size[row]);
+    TOLD(X)
 #undef X
 #undef TAKE
 #define TAKE(name) (s.name = (M *)free_at, free_at += m)
@@ -1204,14 +1228,15 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #define X(name, length, row) NAME(row_of)(s.name, arrays[at], hour, row, (int)(size[SHARED] >> (at - acting)) & 1), at++;
         FORCINGS(X)
 #undef X
-        NAME(act)(&s);
+        NAME(act_on)(&s);
         for (int64_t k = 0; k < size[STEPS]; k++, count++) {
-            status = NAME(one_step)(&s, count / size[PER_SLOT], &where[1], left);
+            status = NAME(one_step)(&s, k == 0, &where[1], left);
             if (status != OK) {
                 where[0] = hour;
                 where[2] = s.lane;
                 return status;
             }
+            if ((count + 1) % size[PER_SLOT] == 0) NAME(tell_slot)(&s, count / size[PER_SLOT]);
         }
     }
     NAME(one_way)(&s);
