@@ -58,7 +58,7 @@ enum { OK, AIR_STUCK, ROUNDS_STUCK };
 /* sizes, in the order of compiled.py */
 enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERIES, CONTROLS, FILMS, COILS, TUBES, FREE, ORIFICES, POWERS,
        PAIRS, PAIR_FILL, FREE_PAIRS, FREE_FILL, TOUCHED, WAYS, HOURS, STEPS, PER_SLOT, SHARED, ONE_WALL, ONE_POWER,
-       NODES_TOLD, LINKS_TOLD, SIZES };
+       KEPT, NODES_TOLD, LINKS_TOLD, SIZES };
 
 /* link, node: where each stood before routes were numbered by their kind and nodes by elimination. */
 #define INTEGERS(X) \
@@ -108,7 +108,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(nodes, NODES) X(vapour, ROOMS) X(buffer_rh, ROOMS) X(gas, ROOMS) X(age, ROOMS) X(pressure, ROOMS) \
     X(on_s, CONTROLS) X(hold_s, CONTROLS) X(forward, LINKS) X(back, LINKS)
 
-/* means over slots */
+/* means over slots; of each a bit tells whether it is kept */
 #define TOLD(X) \
     X(nodes, SLOTS_N, NODES_TOLD) X(holder, SLOTS_R, ROOMS) X(humidity, SLOTS_R, ROOMS) X(gas, SLOTS_R, ROOMS) X(age, SLOTS_R, ROOMS) \
     X(pressure, SLOTS_R, ROOMS) X(forward, SLOTS_L, LINKS_TOLD) X(back, SLOTS_L, LINKS_TOLD) X(on, SLOTS_C, CONTROLS) \
@@ -310,7 +310,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     Runner runner = wide(&what, &most);
     if (lanes != 1 && lanes != most) return PyErr_Format(PyExc_ValueError, "1 or %d lanes are asked", most);
     if (lanes == 1) runner = run_hours_one;
-    enum { REAL, WHOLE, WALL, POWER, ACTING };
+    enum { REAL, WHOLE, WALL, POWER, ACTING, MEANS };
     static const struct { const char *name, *length; int sort, writable; } wanted[] = {
 #define X(name, length) {#name, #length, WHOLE, 0},
         INTEGERS(X) OFFSETS(X)
@@ -330,7 +330,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
 #define X(name, length) {#name, #length, REAL, 1},
         CHANGED(X)
 #undef X
-#define X(name, length, row) {"out_" #name, #length, REAL, 1},
+#define X(name, length, row) {"out_" #name, #length, MEANS, 1},
         TOLD(X)
 #undef X
         {"balance", "SIX", REAL, 1},
@@ -340,12 +340,13 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     Py_buffer views[COUNT];
     void *places[COUNT], *memory = NULL;
     PyObject *answer = NULL;
-    int got = 0, shared = 0;
+    int got = 0, shared = 0, means = 0;
     for (; got < COUNT; got++) {
         int sort = wanted[got].sort, acting = sort == ACTING, once = sort == WHOLE;
         once |= (sort == WALL && size[ONE_WALL]) || (sort == POWER && size[ONE_POWER]);
         if (acting) once = (int)(size[SHARED] >> shared++) & 1; /* a bit for each of what acts, in their order */
         int64_t length = length_of(size, wanted[got].length) * (once ? 1 : lanes);
+        if (sort == MEANS && !(size[KEPT] >> means++ & 1)) length = 0;
         int whole = wanted[got].sort == WHOLE;
         if (!hold(arrays, got, &views[got], wanted[got].name, length, whole, wanted[got].writable)) goto done;
         places[got] = views[got].buf;

@@ -1086,11 +1086,13 @@ static void NAME(tell)(House *restrict s, double part) {
 
 /* Means of a slot go out at its end. */
 static void NAME(tell_slot)(House *restrict s, int64_t slot) {
+    int64_t kept = s->size[KEPT];
 #define X(name, length, row) \
     for (int64_t i = 0; i < s->size[row]; i++) { \
-        s->out_##name[slot * s->size[row] + i] = s->sum_##name[i]; \
+        if (kept & 1) s->out_##name[slot * s->size[row] + i] = s->sum_##name[i]; \
         s->sum_##name[i] = SPREAD(0.0); \
-    }
+    } \
+    kept >>= 1;
     TOLD(X)
 #undef X
 }

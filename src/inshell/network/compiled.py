@@ -25,7 +25,7 @@ try:
 except ImportError:  # pragma: no cover  (no compiler where it was installed)
     _kernel = None
 
-CHUNK_HOURS = 24 * 14
+CHUNK_HOURS = 24 * 84  # a run can be interrupted in between
 WIDE = _kernel.instructions()[1] if _kernel else 1
 FROM_FORCING = (
     "outdoor_c", "outdoor_vapour", "boundary_c", "source_w", "vapour_kg_s", "gas_kg_s", "wind_pa", "route_share",
@@ -49,12 +49,12 @@ class Kernel:
         systems: System | Sequence[System],
         step_s: float,
         *,
-        rooms_only: bool = False,
+        only: Sequence[str] | None = None,
         factors: dict[frozenset[int], Factor] | None = None,
     ) -> None:
-        """`factors` keeps what has been made of a thermal network for the groups that share it."""
+        """`only` names the means that are kept, those of nodes for rooms alone; `factors` keeps what has been made of a thermal network for the groups that share it."""
         self.systems = (systems,) if isinstance(systems, System) else tuple(systems)
-        self.step_s, self.rooms_only = step_s, rooms_only
+        self.step_s, self.only = step_s, only
         self.lanes = 1 if len(self.systems) == 1 else WIDE
         if len(self.systems) > WIDE:
             raise ValueError(f"at most {WIDE} systems side by side")
@@ -102,13 +102,14 @@ class Kernel:
         return _in_lines(np.concatenate(parts, axis=-1))
 
     def blank(self, slots: int) -> dict[str, Floats]:
-        """Where a run adds its slot means: slots, then rooms, nodes or routes, then houses."""
-        s, told = self.systems[0], not self.rooms_only
-        width = {"nodes_c": s.nodes if told else s.rooms}
-        width |= dict.fromkeys(("holder_w", "humidity", "gas", "age_s", "pressure_pa"), s.rooms)
-        width |= dict.fromkeys(("forward_kg_s", "back_kg_s"), len(s.air.links) if told else 0)
+        """Where a run puts its slot means: slots, then rooms, nodes or routes, then houses; empty where they are not kept."""
+        s, every = self.systems[0], self.only is None
+        width = {"nodes_c": s.nodes if every else s.rooms}
+        width |= dict.fromkeys(("holder_w", "humidity", "carbon_dioxide_ppm", "age_s", "pressure_pa"), s.rooms)
+        width |= dict.fromkeys(("forward_kg_s", "back_kg_s"), len(s.air.links) if every else 0)
         width |= {"control_on": len(s.controls), "condensed_kg": s.rooms, "removed_kg": s.rooms, "tube_w": len(s.tubes)}
-        return {name: _zeros_in_lines(slots, count, self.lanes) for name, count in width.items()}
+        kept = {name: count if every or name in (self.only or ()) else 0 for name, count in width.items()}
+        return {name: _zeros_in_lines(slots, count, self.lanes) for name, count in kept.items()}
 
     def run(
         self,
@@ -125,12 +126,13 @@ class Kernel:
         acting = [[_filled(f, name, s) for f in forcings] for name in FROM_FORCING]
         same = [all(_is_same(v, values[0]) for v in values) for values in acting]
         per_slot, hours = round(slot_s / self.step_s), forcings[0].hours
-        nodes_told, links_told = (s.rooms, 0) if self.rooms_only else (s.nodes, len(s.air.links))
-        shared = sum(1 << k for k, one in enumerate(same) if one)
-        sizes = (*self.sizes, hours, steps, per_slot, shared, int(self.one_wall), int(self.one_power), nodes_told, links_told)
+        nodes_told, links_told = (s.nodes, len(s.air.links)) if self.only is None else (s.rooms, 0)
         pairs = zip(self.systems, forcings, strict=True)
         scalars = self._stack([[self.step_s, one.pressure_pa, f.outdoor_gas, SETTLED_K] for one, f in pairs])
         out = out or self.blank(hours * steps // per_slot)
+        kept = sum(1 << k for k, means in enumerate(out.values()) if means.size)
+        shared = sum(1 << k for k, one in enumerate(same) if one)
+        sizes = (*self.sizes, hours, steps, per_slot, shared, int(self.one_wall), int(self.one_power), kept, nodes_told, links_told)
         balance = _zeros_in_lines(6, self.lanes)
         given = [
             np.ascontiguousarray(values[0], dtype=np.float64) if one else self._stack(values)
@@ -215,11 +217,12 @@ def run_variants(
     *,
     step_s: float,
     slot_s: float = 3600.0,
-    rooms_only: bool = False,
+    only: Sequence[str] | None = None,
 ) -> list[Series]:
     """Many houses of one topology, as many side by side as the machine can; each comes out as if it had been run alone.
 
-    `rooms_only` keeps the series of rooms and leaves out those of walls and routes, which take most of the memory.
+    `only` names the means that are kept, of rooms where they are those of nodes; the rest come back empty. Writing them
+    all takes more time than one would think, and a hundred times the memory.
 
     The step holds no interpreter lock: threads may each run a share of the variants.
     """
@@ -236,7 +239,7 @@ def run_variants(
     factors: dict[frozenset[int], Factor] = {}
     for at in range(0, len(systems), WIDE):
         group = slice(at, at + WIDE)
-        kernel = Kernel(systems[group], step_s, rooms_only=rooms_only, factors=factors)
+        kernel = Kernel(systems[group], step_s, only=only, factors=factors)
         told += _run_side_by_side(kernel, each[group], [x.copy() for x in states[group]], slot_s, None)
     return told
 
@@ -262,7 +265,7 @@ def _run_side_by_side(
 
 
 def _series(means: dict[str, Floats], balance: Floats, state: State, slot_s: float) -> Series:
-    gas = means.pop("gas") / fraction_of_ppm(1.0)
+    gas = means.pop("carbon_dioxide_ppm") / fraction_of_ppm(1.0)
     heat, air, vapour, left = map(float, balance[:4])
     balances = Balances(heat, air, vapour, left, int(balance[4]), int(balance[5]))
     return Series(slot_s, carbon_dioxide_ppm=gas, balances=balances, state=state, **means)
