@@ -46,7 +46,7 @@
 #define MOST_CUTS 40
 #define REACH_PA 1000.0 /* a step goes no further, or twice as far as the deepest pressure */
 #define KEEPS_KG_S_PA 1e-18 /* added to every slope, so that a room without any can be solved */
-#define TOGETHER 6 /* powers taken at once */
+#define TOGETHER 4 /* powers taken at once */
 #define LEAST_PASSING_KG_S 1e-9 /* of vapour or carbon dioxide, that a balance is a share of */
 #define LINE 64 /* bytes that travel together: a value of eight houses must not straddle two */
 
@@ -62,7 +62,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
 
 /* link, node: where each stood before routes were numbered by their kind and nodes by elimination. */
 #define INTEGERS(X) \
-    X(kind, LINKS) X(link, LINKS) X(is_way, LINKS) X(curve_start, LINKS_1) X(above, EXCHANGES) X(below, EXCHANGES) \
+    X(kind, LINKS) X(link, LINKS) X(curve_start, LINKS_1) X(above, EXCHANGES) X(below, EXCHANGES) \
     X(recovery_link, RECOVERIES) X(sensor, CONTROLS) X(sensor_room, CONTROLS) X(when_above, CONTROLS) X(target, CONTROLS) \
     X(target_index, CONTROLS) X(has_off, CONTROLS) X(pair_start, ROOMS_1) X(free_start, FREE_1) \
     X(film_node, FILMS) X(film_room, FILMS) X(film_node_more, FILMS) X(film_room_more, FILMS) \
@@ -250,7 +250,7 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     if (!within(film_node_more, z[FILMS], z[TOUCHED]) || !within(film_room_more, z[FILMS], z[TOUCHED])) return "films' sources";
     if (!within(film_node, z[FILMS], z[NODES]) || !within(film_room, z[FILMS], z[ROOMS])) return "films";
     if (!within(coil_room, z[COILS], z[ROOMS]) || !within(senses, z[ROOMS], z[ROOMS])) return "coils and thermostats";
-    (void)coil_always, (void)when_above, (void)has_off, (void)film_sense, (void)is_way;
+    (void)coil_always, (void)when_above, (void)has_off, (void)film_sense;
     return NULL;
 }
 
@@ -358,7 +358,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     }
     size_t m = (size_t)size[ROOMS] + 1;
     size_t spaces = m + 2 * (size_t)size[PAIRS], links = (size_t)size[LINKS];
-    size_t words = 4 * (size_t)size[NODES] + 18 * links + 5 * spaces + 2 * (size_t)size[FREE_PAIRS] + 62 * m + (size_t)size[TOUCHED];
+    size_t words = 4 * (size_t)size[NODES] + 16 * links + 5 * spaces + 2 * (size_t)size[FREE_PAIRS] + 60 * m + (size_t)size[TOUCHED];
     words += (size_t)size[BOUNDARIES] + 2 * (size_t)size[CONTROLS] + 2 * (size_t)size[COILS] + 3 * (size_t)size[TUBES] + 2;
 #define X(name, length) words += (size_t)length_of(size, #length);
     OFFSETS(X)

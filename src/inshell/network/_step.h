@@ -191,8 +191,8 @@ typedef struct {
     TOLD(X)
 #undef X
     V *balance;
-    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *slope, *moved, *rest, *rise, *per_base, *at_base,
-        *newton, *flow, *matrix, *system, *heavy, *rho_then, *denser, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
+    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *rise, *per_base, *at_base,
+        *newton, *flow, *matrix, *system, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
         *start, *room_right, *carried, *right, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed,
         *saturation, *per_saturation, *per_share, *take, *pair, *heat_to, *cool_to, *least_to, *vapour_now, *tube_share;
     M *held, *warmed, *chilled, *at_most, *at_least;
@@ -287,16 +287,8 @@ static void NAME(door)(const House *restrict s, int64_t k, V sill, V *forward, V
 static void NAME(drive)(House *restrict s) {
     const V *restrict rho = s->rho, *restrict low = s->weight, *restrict wind = s->wind_now;
     const int32_t *restrict a = s->a, *restrict b = s->b;
-    V *restrict rest = s->rest, *restrict moved = s->moved;
-    for (int64_t k = 0; k < s->size[LINKS]; k++) {
-        V now = (AT(rho, a[k]) - AT(rho, b[k])) * low[k] + wind[k];
-        moved[k] = rest[k] - now;
-        rest[k] = now;
-    }
-    for (int64_t i = 0; i <= s->size[ROOMS]; i++) {
-        s->denser[i] = rho[i] * NAME(inverse)(s->rho_then[i]);
-        s->rho_then[i] = rho[i];
-    }
+    V *restrict rest = s->rest;
+    for (int64_t k = 0; k < s->size[LINKS]; k++) rest[k] = (AT(rho, a[k]) - AT(rho, b[k])) * low[k] + wind[k];
     for (int64_t k = s->size[ORIFICES] + s->size[POWERS]; k < s->size[LINKS]; k++) {
         if (s->kind[k] != DOOR) break;
         V heavier = AT(rho, b[k]) - AT(rho, a[k]);
@@ -333,87 +325,67 @@ static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s
     }
 }
 
-/* Net flow, slope and size of flow of cracks at pressures p: all orifices, or none. */
-static inline __attribute__((always_inline)) void NAME(cracks)(
-    House *restrict s, const V *restrict p, const int64_t *links, int orifices, V *restrict flow, V *restrict steep, V *restrict size
-) {
-    const int32_t *restrict a = s->a, *restrict b = s->b;
-    const V *restrict rho = s->rho;
-    V drops[TOGETHER], held[TOGETHER], linear = SPREAD(LINEAR_BELOW);
-#define EACH for (int u = 0; u < TOGETHER; u++)
-    EACH drops[u] = AT(p, a[links[u]]) - AT(p, b[links[u]]) - s->rest[links[u]];
-    EACH held[u] = LARGER(SIZE_OF(drops[u]), linear);
-    if (orifices) {
-        EACH steep[u] = SPREAD(0.5);
-        NAME(inverse_roots)(held, flow);
-        EACH flow[u] *= s->passes[links[u]];
-    } else {
-        EACH steep[u] = NAME(of)(s->exponent, links[u], s->size[ONE_POWER]);
-        NAME(rising)(s, links, held, steep, flow);
-    }
-    EACH flow[u] *= PICK(LESS_EQUAL(SPREAD(0.0), drops[u]), AT(rho, a[links[u]]), AT(rho, b[links[u]])); /* per pascal */
-    EACH steep[u] = flow[u] * PICK(LESS(SIZE_OF(drops[u]), linear), SPREAD(1.0), steep[u]);
-    EACH size[u] = flow[u] * SIZE_OF(drops[u]);
-    EACH flow[u] *= drops[u];
-#undef EACH
-}
-
 /* Net flow from a to b on every route, what every room then has too much of, and how that falls as pressures rise: the matrix
    of Newton's step. Returns the throughput, and in `steepest` the largest slope. Routes of a kind follow one another (orifices,
-   other cracks, doors, fans), so that their long chains of arithmetic overlap. `near` where nothing but densities and what
-   they drive has changed a little since the last flows: cracks then follow their slopes, for the first of Newton's steps. */
-static V NAME(flows)(House *restrict s, const V *restrict p, int near, V *restrict steepest) {
+   other cracks, doors, fans), so that their long chains of arithmetic overlap. */
+static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepest) {
     int64_t n = s->size[ROOMS], orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], k = 0;
     const int32_t *restrict a = s->a, *restrict b = s->b, *restrict joint = s->joint_at;
-    const V *restrict rest = s->rest, *restrict moved = s->moved, *restrict denser = s->denser;
-    V *restrict net = s->net, *restrict slope = s->slope, *restrict residual = s->residual;
-    V *restrict steepness = s->steepness, *restrict newton = s->newton;
-    V through = SPREAD(0.0), most = SPREAD(0.0), flow[TOGETHER], steep[TOGETHER], size[TOGETHER];
+    const V *restrict rest = s->rest, *restrict passes = s->passes, *restrict rho = s->rho;
+    V *restrict net = s->net, *restrict residual = s->residual, *restrict steepness = s->steepness, *restrict newton = s->newton;
+    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
     for (int64_t i = 0; i <= n; i++) {
         residual[i] = SPREAD(0.0);
         steepness[i] = SPREAD(KEEPS_KG_S_PA);
     }
     for (int64_t e = 0; e <= s->size[FREE_PAIRS]; e++) newton[e] = SPREAD(0.0);
-#define TAKE_UP(k, flow, steep, size) { \
+#define DROP(k) (AT(p, a[k]) - AT(p, b[k]) - rest[k])
+#define TAKE_UP(k, flow, steep) { \
         net[k] = flow; \
-        slope[k] = steep; \
         AT(residual, b[k]) += flow; \
         AT(residual, a[k]) -= flow; \
         AT(steepness, b[k]) += steep; \
         AT(steepness, a[k]) += steep; \
         AT(newton, joint[k]) -= steep; \
         most = LARGER(most, steep); \
-        through += size; \
     }
-    while (near && k < cracks) {
-        V now = net[k] * PICK(LESS_EQUAL(SPREAD(0.0), net[k]), AT(denser, a[k]), AT(denser, b[k])) + slope[k] * moved[k];
-        V as_steep = slope[k], as_large = SIZE_OF(now);
-        if (s->is_way[k]) {
-            int64_t links[TOGETHER];
-            for (int u = 0; u < TOGETHER; u++) links[u] = k;
-            NAME(cracks)(s, p, links, k < orifices, flow, steep, size);
-            now = flow[0], as_steep = steep[0], as_large = size[0];
-        }
-        TAKE_UP(k, now, as_steep, as_large)
-        k++;
-    }
+#define GROUP for (int u = 0; u < TOGETHER; u++)
     while (k < cracks) { /* what goes beyond its kind is worked out with it and left */
+        V drops[TOGETHER], held[TOGETHER], rising[TOGETHER], exponents[TOGETHER];
         int64_t end = k < orifices ? orifices : cracks, links[TOGETHER];
-        for (int u = 0; u < TOGETHER; u++) links[u] = k + u < end ? k + u : end - 1;
-        if (k < orifices) NAME(cracks)(s, p, links, 1, flow, steep, size);
-        else NAME(cracks)(s, p, links, 0, flow, steep, size);
-        for (int u = 0; u < TOGETHER && k < end; u++, k++) TAKE_UP(k, flow[u], steep[u], size[u])
+        GROUP links[u] = k + u < end ? k + u : end - 1;
+        GROUP drops[u] = DROP(links[u]);
+        GROUP held[u] = LARGER(SIZE_OF(drops[u]), linear);
+        if (k < orifices) {
+            GROUP exponents[u] = SPREAD(0.5);
+            NAME(inverse_roots)(held, rising);
+            GROUP rising[u] *= passes[links[u]];
+        } else {
+            GROUP exponents[u] = NAME(of)(s->exponent, links[u], s->size[ONE_POWER]);
+            NAME(rising)(s, links, held, exponents, rising);
+        }
+        GROUP rising[u] *= PICK(LESS_EQUAL(SPREAD(0.0), drops[u]), AT(rho, a[links[u]]), AT(rho, b[links[u]]));
+        GROUP exponents[u] = rising[u] * PICK(LESS(SIZE_OF(drops[u]), linear), SPREAD(1.0), exponents[u]);
+        GROUP held[u] = rising[u] * SIZE_OF(drops[u]);
+        GROUP drops[u] *= rising[u];
+        for (int u = 0; u < TOGETHER && k < end; u++, k++) {
+            through += held[u];
+            TAKE_UP(k, drops[u], exponents[u])
+        }
     }
+#undef GROUP
     for (; k < s->size[LINKS]; k++) {
-        V drop = AT(p, a[k]) - AT(p, b[k]) - rest[k], forward, back = SPREAD(0.0), steep;
-        if (s->kind[k] == FAN) NAME(fan)(s, k, drop, s->passes[k] * AT(s->rho, a[k]), &forward, &steep);
-        else NAME(door)(s, k, drop, &forward, &back, &steep);
+        V forward, back = SPREAD(0.0), steep;
+        if (s->kind[k] == FAN) NAME(fan)(s, k, DROP(k), passes[k] * AT(rho, a[k]), &forward, &steep);
+        else NAME(door)(s, k, DROP(k), &forward, &back, &steep);
         s->forward[k] = forward;
         s->back[k] = back;
-        V flow = forward - back, size = forward + back;
-        TAKE_UP(k, flow, steep, size)
+        V flow = forward - back;
+        through += forward + back;
+        TAKE_UP(k, flow, steep)
     }
 #undef TAKE_UP
+#undef DROP
     *steepest = most;
     return through;
 }
@@ -494,38 +466,35 @@ static V NAME(reach)(const House *restrict s, V deepest) {
     return PICK(further, most / furthest, SPREAD(1.0));
 }
 
-static int NAME(solve_air)(House *restrict s, int near, int64_t *room, double *left) {
+static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     int64_t rooms = s->size[ROOMS];
     M open = ALL;
     V through, steepest, worst = SPREAD(0.0);
     NAME(drive)(s);
-    near &= s->size[FREE] > 0;
-    through = NAME(flows)(s, s->p, near, &steepest);
+    through = NAME(flows)(s, s->p, &steepest);
     for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
         V deepest = NAME(deepest)(s);
         worst = NAME(worst_free)(s);
         /* rounding of the deepest pressure makes a flow on the steepest route: no balance closes better */
         V allowed = LARGER(LARGER(TOLERANCE * through, ROUNDING * deepest * steepest), SPREAD(NOTHING_KG_S));
-        M small = LESS_EQUAL(worst, allowed), done = small & open;
-        if (near) done ^= done; /* nothing is sure yet */
+        M done = LESS_EQUAL(worst, allowed) & open;
         if (ANY(done)) {
             V share = PICK(LESS_EQUAL(worst, SPREAD(NOTHING_KG_S)), SPREAD(0.0), worst / through);
             s->balance[1] = PICK(done, LARGER(s->balance[1], share), s->balance[1]);
         }
         open &= ~done;
         if (!ANY(open)) return OK;
-        M searching = near ? open & ~small : open;
-        s->balance[5] += PICK(searching, SPREAD(1.0), SPREAD(0.0));
+        s->balance[5] += PICK(open, SPREAD(1.0), SPREAD(0.0));
         NAME(newton_step)(s);
         V ahead = NAME(along_step)(s), part = NAME(reach)(s, deepest);
+        M searching = open;
         for (int64_t k = 0; k <= rooms; k++) s->trial[k] = s->p[k];
-        for (int cut = 0; cut < MOST_CUTS && (near || ANY(searching)); cut++) {
+        for (int cut = 0; cut < MOST_CUTS && ANY(searching); cut++) {
             for (int64_t k = 0; k < s->size[FREE]; k++) {
                 int64_t r = s->free_room[k];
                 AT(s->trial, r) = PICK(searching, AT(s->p, r) + part * s->vector[k], AT(s->trial, r));
             }
-            through = NAME(flows)(s, s->trial, 0, &steepest);
-            near = 0;
+            through = NAME(flows)(s, s->trial, &steepest);
             V here = NAME(along_step)(s);
             searching &= ~LESS_EQUAL(-0.5 * ahead, here);
             if (!ANY(searching)) break;
@@ -1156,7 +1125,7 @@ static int NAME(one_step)(House *restrict s, int fresh, int64_t *room, double *l
     }
     for (int round = 1;; round++) {
         NAME(densities)(s, s->guess);
-        int status = NAME(solve_air)(s, !fresh || round > 1, room, left);
+        int status = NAME(solve_air)(s, room, left);
         if (status != OK) return status;
         NAME(carry)(s);
         V moved = NAME(rooms_step)(s);
@@ -1223,10 +1192,10 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     V *free_at = memory;
 #define TAKE(name, count) (s.name = free_at, free_at += (count))
     TAKE(acting, nodes); TAKE(middle, nodes); TAKE(more, (size_t)size[TOUCHED]); TAKE(wind_now, links); TAKE(weight, links);
-    TAKE(passes, links); TAKE(net, links); TAKE(slope, links); TAKE(moved, links); TAKE(rest, links);
+    TAKE(passes, links); TAKE(net, links); TAKE(rest, links);
     TAKE(rise, links); TAKE(per_base, links); TAKE(at_base, links); TAKE(newton, free_places);
     TAKE(flow, places + 2 * n + 1); TAKE(matrix, places); TAKE(system, places);
-    TAKE(heavy, m); TAKE(rho_then, m); TAKE(denser, m); TAKE(rho, m); TAKE(root_rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(steepness, m);
+    TAKE(heavy, m); TAKE(rho, m); TAKE(root_rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(steepness, m);
     TAKE(vector, m); TAKE(start, m); TAKE(room_store, m); TAKE(room_right, m); TAKE(carried, m); TAKE(right, m); TAKE(guess, m);
     TAKE(change, m); TAKE(air, m); TAKE(free_air, m); TAKE(given, m); TAKE(aim, m); TAKE(most_now, m); TAKE(least_now, m);
     TAKE(needed, m); TAKE(saturation, m); TAKE(per_saturation, m); TAKE(per_share, m); TAKE(take, m); TAKE(pair, 2 * m);

@@ -19,7 +19,7 @@ from inshell.network.system import Sensor, System, Target
 from inshell.physics.fan import FanCurve
 
 INTEGERS = (
-    "kind", "link", "is_way", "curve_start", "above", "below",
+    "kind", "link", "curve_start", "above", "below",
     "recovery_link", "sensor", "sensor_room", "when_above", "target",
     "target_index", "has_off", "pair_start", "free_start", "film_node", "film_room", "film_node_more", "film_room_more",
     "film_sense", "coil_room", "coil_always", "senses", "tube_node",
@@ -97,7 +97,6 @@ def _routes(systems: Sequence[System], told: dict[str, Any]) -> tuple[dict[str, 
         "target_index": [place[k] if what == Target.ROUTE_SHARE else k for what, k in target],
     }  # fmt: skip
     new["ways"] = sorted({k for what, k in zip(told["target"], new["target_index"], strict=True) if what == Target.ROUTE_SHARE})
-    new["is_way"] = np.isin(np.arange(len(link)), new["ways"])
     return new, {"orifices": int(np.sum(sort == 0)), "powers": int(np.sum(sort == 1))}
 
 
