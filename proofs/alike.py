@@ -39,7 +39,9 @@ def steps_differ(ready: Prepared, begun: State) -> str:
     off = max(float(np.abs(one.nodes_c - other.nodes_c).max()) for other in (two, three, four))
     if off > ALIKE_K or told != [1.0]:
         return f"the two steps differ by {off:.1e} K, progress {told}"
-    many = run_variants([ready.system] * (WIDE + 1), rows, [begun.copy()] * (WIDE + 1), step_s=STEP_S, only=("nodes_c", "humidity"))
+    many = run_variants(
+        [ready.system] * (WIDE + 1), rows, [begun.copy()] * (WIDE + 1), step_s=STEP_S, only=("nodes_c", "humidity")
+    )
     rooms = one.nodes_c[:, : ready.system.rooms]
     off = max(float(np.abs(rooms - other.nodes_c[:, : ready.system.rooms]).max()) for other in many)
     if off > 1e-9:

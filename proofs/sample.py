@@ -29,11 +29,11 @@ BOTH = [
     (
         "network/reference.py", "flows[: self.system.rooms, -1] * outdoor",
         "flows[: self.system.rooms, -1] * 0.5 * outdoor",
-        "s->carried[to] -= back * outdoor;", "s->carried[to] -= 0.5 * back * outdoor;",
+        "s->carried[i] = flow[places + i] * CP * outdoor;", "s->carried[i] = flow[places + i] * CP * 0.5 * outdoor;",
     ),
     (
         "network/thermal.py", "2.0 * middle - start_c, middle", "1.9 * middle - 0.9 * start_c, middle",
-        "2.0 * s->middle[i] - s->start[i]", "1.9 * s->middle[i] - 0.9 * s->start[i]",
+        "2.0 * x - before, x)", "1.9 * x - 0.9 * before, x)",
     ),
 ]  # fmt: skip
 RUN = "file.model_hash, year, asdict(climate.design), scenario, step_s, tested_m3_s, code_version()"

@@ -36,8 +36,8 @@ def main(extension: str) -> None:
     refused = 0
     for _ in range(300):
         broken = compiled.Kernel(system, 600.0)
-        group = broken.integers if rng.random() < 0.7 else broken.reals
-        k = int(rng.integers(0, len(group)))
+        group = (broken.integers, broken.reals, broken.walls)[int(rng.choice(3, p=(0.7, 0.2, 0.1)))]
+        k = str(rng.choice(list(group)))
         if rng.random() < 0.5 and group[k].size:
             group[k] = group[k].copy()
             group[k][int(rng.integers(0, group[k].size))] = rng.choice([-1, 7, 2**40])

@@ -93,7 +93,7 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
     X(store, NODES) X(keeps, NODES) X(into, FILL) X(lower, FILL) X(pivot, NODES) X(touched_pivot, TOUCHED) X(edge_w_k, EDGES)
 
 /* of cracks: the exponent of the pressure */
-#define POWERS_OF(X) X(exponent, LINKS)
+#define EXPONENTS(X) X(exponent, LINKS)
 
 /* what acts: one row an hour, the same for all lanes or one value a lane */
 #define FORCINGS(X) \
@@ -219,7 +219,7 @@ static const char *wrong_index(const int64_t *z, void **arrays) {
     if (!within(into_a, z[LINKS], places + 2 * z[ROOMS] + 1) || !within(into_b, z[LINKS], places + 2 * z[ROOMS] + 1)) return "places of routes";
     if (!within(into_above, z[EXCHANGES], places) || !within(into_below, z[EXCHANGES], places)) return "places of stairs";
     if (!within(recovery_at, z[RECOVERIES], places)) return "places of recovery";
-    if (!within(node, z[NODES], z[NODES])) return "numbers of nodes";
+    if (!within(node, z[NODES], z[NODES]) || !within(node, z[NODES_TOLD], z[NODES_TOLD])) return "numbers of nodes";
     if (!within(into_child, z[FILL], z[NODES]) || !within(into_parent, z[FILL], z[NODES])) return "rows of the factor";
     if (!within(child, z[FILL], z[NODES]) || !within(parent, z[FILL], z[NODES])) return "columns of the factor";
     if (!within(room_order, z[ROOMS], z[ROOMS]) || !runs(pair_start, z[ROOMS], z[PAIRS])) return "order of rooms";
@@ -278,8 +278,9 @@ static int read_sizes(PyObject *sizes, int64_t *size) {
             return 0;
         }
     }
-    int fits = size[NODES] >= size[ROOMS] && size[NODES] >= size[NODES_TOLD] && size[LINKS] >= size[LINKS_TOLD];
-    if (!fits) PyErr_Format(PyExc_ValueError, "fewer nodes than rooms, or than are told");
+    int fits = size[NODES] >= size[ROOMS] && size[NODES] >= size[NODES_TOLD];
+    fits &= size[LINKS_TOLD] == 0 || size[LINKS_TOLD] == size[LINKS];
+    if (!fits) PyErr_Format(PyExc_ValueError, "fewer nodes than rooms, or other nodes and routes than are told");
     return fits;
 }
 
@@ -310,7 +311,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     Runner runner = wide(&what, &most);
     if (lanes != 1 && lanes != most) return PyErr_Format(PyExc_ValueError, "1 or %d lanes are asked", most);
     if (lanes == 1) runner = run_hours_one;
-    enum { REAL, WHOLE, WALL, POWER, ACTING, MEANS };
+    enum { REAL, WHOLE, WALL, EXPONENT, ACTING, MEANS };
     static const struct { const char *name, *length; int sort, writable; } wanted[] = {
 #define X(name, length) {#name, #length, WHOLE, 0},
         INTEGERS(X) OFFSETS(X)
@@ -321,8 +322,8 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
 #define X(name, length) {#name, #length, WALL, 0},
         WALLS(X)
 #undef X
-#define X(name, length) {#name, #length, POWER, 0},
-        POWERS_OF(X)
+#define X(name, length) {#name, #length, EXPONENT, 0},
+        EXPONENTS(X)
 #undef X
 #define X(name, length, row) {#name, #length, ACTING, 0},
         FORCINGS(X)
@@ -343,7 +344,7 @@ static PyObject *run(PyObject *self, PyObject *arguments) {
     int got = 0, shared = 0, means = 0;
     for (; got < COUNT; got++) {
         int sort = wanted[got].sort, acting = sort == ACTING, once = sort == WHOLE;
-        once |= (sort == WALL && size[ONE_WALL]) || (sort == POWER && size[ONE_POWER]);
+        once |= (sort == WALL && size[ONE_WALL]) || (sort == EXPONENT && size[ONE_POWER]);
         if (acting) once = (int)(size[SHARED] >> shared++) & 1; /* a bit for each of what acts, in their order */
         int64_t length = length_of(size, wanted[got].length) * (once ? 1 : lanes);
         if (sort == MEANS && !(size[KEPT] >> means++ & 1)) length = 0;

@@ -179,7 +179,7 @@ typedef struct {
     REALS(X)
 #undef X
 #define X(name, length) const void *name; /* one value for all where houses share their walls */
-    WALLS(X) POWERS_OF(X)
+    WALLS(X) EXPONENTS(X)
 #undef X
 #define X(name, length, row) V *name; /* of the hour */
     FORCINGS(X)
@@ -326,14 +326,14 @@ static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s
 }
 
 /* Net flow from a to b on every route, what every room then has too much of, and how that falls as pressures rise: the matrix
-   of Newton's step. Returns the throughput, and in `steepest` the largest slope. Routes of a kind follow one another (orifices,
-   other cracks, doors, fans), so that their long chains of arithmetic overlap. */
-static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepest) {
+   of Newton's step. Returns the throughput. Routes of a kind follow one another (orifices, other cracks, doors, fans), so that
+   their long chains of arithmetic overlap. */
+static V NAME(flows)(House *restrict s, const V *restrict p) {
     int64_t n = s->size[ROOMS], orifices = s->size[ORIFICES], cracks = orifices + s->size[POWERS], k = 0;
     const int32_t *restrict a = s->a, *restrict b = s->b, *restrict joint = s->joint_at;
     const V *restrict rest = s->rest, *restrict passes = s->passes, *restrict rho = s->rho;
     V *restrict net = s->net, *restrict residual = s->residual, *restrict steepness = s->steepness, *restrict newton = s->newton;
-    V through = SPREAD(0.0), most = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
+    V through = SPREAD(0.0), linear = SPREAD(LINEAR_BELOW);
     for (int64_t i = 0; i <= n; i++) {
         residual[i] = SPREAD(0.0);
         steepness[i] = SPREAD(KEEPS_KG_S_PA);
@@ -347,30 +347,29 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
         AT(steepness, b[k]) += steep; \
         AT(steepness, a[k]) += steep; \
         AT(newton, joint[k]) -= steep; \
-        most = LARGER(most, steep); \
     }
 #define GROUP for (int u = 0; u < TOGETHER; u++)
     while (k < cracks) { /* what goes beyond its kind is worked out with it and left */
-        V drops[TOGETHER], held[TOGETHER], rising[TOGETHER], exponents[TOGETHER];
+        V drops[TOGETHER], sizes[TOGETHER], held[TOGETHER], per_pa[TOGETHER], steep[TOGETHER];
         int64_t end = k < orifices ? orifices : cracks, links[TOGETHER];
         GROUP links[u] = k + u < end ? k + u : end - 1;
         GROUP drops[u] = DROP(links[u]);
-        GROUP held[u] = LARGER(SIZE_OF(drops[u]), linear);
+        GROUP sizes[u] = SIZE_OF(drops[u]);
+        GROUP held[u] = LARGER(sizes[u], linear);
         if (k < orifices) {
-            GROUP exponents[u] = SPREAD(0.5);
-            NAME(inverse_roots)(held, rising);
-            GROUP rising[u] *= passes[links[u]];
+            GROUP steep[u] = SPREAD(0.5);
+            NAME(inverse_roots)(held, per_pa);
+            GROUP per_pa[u] *= passes[links[u]];
         } else {
-            GROUP exponents[u] = NAME(of)(s->exponent, links[u], s->size[ONE_POWER]);
-            NAME(rising)(s, links, held, exponents, rising);
+            GROUP steep[u] = NAME(of)(s->exponent, links[u], s->size[ONE_POWER]);
+            NAME(rising)(s, links, held, steep, per_pa);
         }
-        GROUP rising[u] *= PICK(LESS_EQUAL(SPREAD(0.0), drops[u]), AT(rho, a[links[u]]), AT(rho, b[links[u]]));
-        GROUP exponents[u] = rising[u] * PICK(LESS(SIZE_OF(drops[u]), linear), SPREAD(1.0), exponents[u]);
-        GROUP held[u] = rising[u] * SIZE_OF(drops[u]);
-        GROUP drops[u] *= rising[u];
+        GROUP per_pa[u] *= PICK(LESS_EQUAL(SPREAD(0.0), drops[u]), AT(rho, a[links[u]]), AT(rho, b[links[u]]));
+        GROUP steep[u] = per_pa[u] * PICK(LESS(sizes[u], linear), SPREAD(1.0), steep[u]);
+        GROUP drops[u] *= per_pa[u];
         for (int u = 0; u < TOGETHER && k < end; u++, k++) {
-            through += held[u];
-            TAKE_UP(k, drops[u], exponents[u])
+            through += SIZE_OF(drops[u]);
+            TAKE_UP(k, drops[u], steep[u])
         }
     }
 #undef GROUP
@@ -386,7 +385,6 @@ static V NAME(flows)(House *restrict s, const V *restrict p, V *restrict steepes
     }
 #undef TAKE_UP
 #undef DROP
-    *steepest = most;
     return through;
 }
 
@@ -398,9 +396,14 @@ static void NAME(one_way)(House *restrict s) {
     }
 }
 
-static V NAME(worst_free)(const House *restrict s) {
-    V worst = SPREAD(0.0);
-    for (int64_t i = 0; i < s->size[FREE]; i++) worst = LARGER(worst, SIZE_OF(AT(s->residual, s->free_room[i])));
+/* The largest residual, and in `steepest` the room whose balance changes most with its pressure. */
+static V NAME(worst_free)(const House *restrict s, V *restrict steepest) {
+    V worst = SPREAD(0.0), most = SPREAD(0.0);
+    for (int64_t i = 0; i < s->size[FREE]; i++) {
+        worst = LARGER(worst, SIZE_OF(AT(s->residual, s->free_room[i])));
+        most = LARGER(most, AT(s->steepness, s->free_room[i]));
+    }
+    *steepest = most;
     return worst;
 }
 
@@ -471,11 +474,11 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
     M open = ALL;
     V through, steepest, worst = SPREAD(0.0);
     NAME(drive)(s);
-    through = NAME(flows)(s, s->p, &steepest);
+    through = NAME(flows)(s, s->p);
     for (int iteration = 0; iteration < MOST_ITERATIONS; iteration++) {
         V deepest = NAME(deepest)(s);
-        worst = NAME(worst_free)(s);
-        /* rounding of the deepest pressure makes a flow on the steepest route: no balance closes better */
+        worst = NAME(worst_free)(s, &steepest);
+        /* rounding of the deepest pressure makes flows into the steepest room: no balance closes better */
         V allowed = LARGER(LARGER(TOLERANCE * through, ROUNDING * deepest * steepest), SPREAD(NOTHING_KG_S));
         M done = LESS_EQUAL(worst, allowed) & open;
         if (ANY(done)) {
@@ -494,7 +497,7 @@ static int NAME(solve_air)(House *restrict s, int64_t *room, double *left) {
                 int64_t r = s->free_room[k];
                 AT(s->trial, r) = PICK(searching, AT(s->p, r) + part * s->vector[k], AT(s->trial, r));
             }
-            through = NAME(flows)(s, s->trial, &steepest);
+            through = NAME(flows)(s, s->trial);
             V here = NAME(along_step)(s);
             searching &= ~LESS_EQUAL(-0.5 * ahead, here);
             if (!ANY(searching)) break;
@@ -1174,7 +1177,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
     OFFSETS(X)
 #undef X
 #define X(name, length) s.name = arrays[at++];
-    REALS(X) WALLS(X) POWERS_OF(X)
+    REALS(X) WALLS(X) EXPONENTS(X)
 #undef X
     int acting = at;
 #define X(name, length, row) at++;

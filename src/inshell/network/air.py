@@ -54,7 +54,7 @@ def solve_air(
         forward, back, slope = _flows(network, pressure, density_kg_m3, wind, share)
         residual = _residual(network, forward - back)
         throughput = float(np.sum(forward + back)) or 1.0
-        unseen = ROUNDING * float(np.max(np.abs(pressure))) * float(np.max(slope, initial=0.0))
+        unseen = ROUNDING * float(np.max(np.abs(pressure))) * _steepest(network, slope, free)
         if not free.size or np.max(np.abs(residual[free])) <= max(TOLERANCE * throughput, unseen, NOTHING_KG_S):
             return AirState(pressure[:count], forward, back, residual[:count], iteration, throughput, isolated)
         step = _newton_step(network, residual, slope, free)
@@ -173,6 +173,14 @@ def _residual(network: AirNetwork, net: Floats) -> Floats:
     np.add.at(total, c.a, -net)
     np.add.at(total, c.b, net)
     return total
+
+
+def _steepest(network: AirNetwork, slope: Floats, free: Floats) -> float:
+    """How much a room's balance changes with its pressure, at most [kg/(s Pa)]: rounding of pressures shows in it."""
+    total, c = np.zeros(network.outdoors + 1), network.columns
+    np.add.at(total, c.a, slope)
+    np.add.at(total, c.b, slope)
+    return float(np.max(total[free], initial=0.0))
 
 
 def _newton_step(network: AirNetwork, residual: Floats, slope: Floats, free: Floats) -> Floats:

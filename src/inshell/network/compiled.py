@@ -52,7 +52,8 @@ class Kernel:
         only: Sequence[str] | None = None,
         factors: dict[frozenset[int], Factor] | None = None,
     ) -> None:
-        """`only` names the means that are kept, those of nodes for rooms alone; `factors` keeps what has been made of a thermal network for the groups that share it."""
+        """`only` names the means that are kept, those of nodes for rooms alone; `factors` keeps what has been made of a
+        thermal network for the groups that share it."""
         self.systems = (systems,) if isinstance(systems, System) else tuple(systems)
         self.step_s, self.only = step_s, only
         self.lanes = 1 if len(self.systems) == 1 else WIDE
@@ -77,6 +78,7 @@ class Kernel:
         powers = np.stack([s.air.columns.exponent[self.integers["link"]] for s in self.systems], axis=-1)
         self.one_power = bool((powers == powers[:, :1]).all())
         self.powers = np.ascontiguousarray(powers[:, :1]) if self.one_power else self._spread(powers)
+        self.numbers = {name: self.integers[by] for name, by in NUMBERED.items()}
         self.sizes = self._sizes(kinds)
 
     def _sizes(self, kinds: dict[str, int]) -> tuple[int, ...]:
@@ -86,7 +88,8 @@ class Kernel:
         return (
             s.rooms, s.nodes, s.thermal.boundaries, len(s.air.links), len(self.reals["curve_pa"]), len(told["child"]),
             len(told["edge_node"]), len(s.exchanges), len(s.recoveries), len(s.controls), len(s.films), len(s.coils),
-            len(s.tubes), len(told["free_room"]), kinds["orifices"], kinds["powers"], *(len(told[name]) for name in lengths),
+            len(s.tubes), len(told["free_room"]), kinds["orifices"], kinds["powers"],
+            *(len(told[name]) for name in lengths),
         )  # fmt: skip
 
     def _stack(self, values: list[Any]) -> Floats:
@@ -102,7 +105,7 @@ class Kernel:
         return _in_lines(np.concatenate(parts, axis=-1))
 
     def blank(self, slots: int) -> dict[str, Floats]:
-        """Where a run puts its slot means: slots, then rooms, nodes or routes, then houses; empty where they are not kept."""
+        """Where a run puts its slot means: slots, then rooms, nodes or routes, then houses; empty where not kept."""
         s, every = self.systems[0], self.only is None
         width = {"nodes_c": s.nodes if every else s.rooms}
         width |= dict.fromkeys(("holder_w", "humidity", "carbon_dioxide_ppm", "age_s", "pressure_pa"), s.rooms)
@@ -132,19 +135,20 @@ class Kernel:
         out = out or self.blank(hours * steps // per_slot)
         kept = sum(1 << k for k, means in enumerate(out.values()) if means.size)
         shared = sum(1 << k for k, one in enumerate(same) if one)
-        sizes = (*self.sizes, hours, steps, per_slot, shared, int(self.one_wall), int(self.one_power), kept, nodes_told, links_told)
+        once = (shared, int(self.one_wall), int(self.one_power))
+        sizes = (*self.sizes, hours, steps, per_slot, *once, kept, nodes_told, links_told)
         balance = _zeros_in_lines(6, self.lanes)
         given = [
             np.ascontiguousarray(values[0], dtype=np.float64) if one else self._stack(values)
             for one, values in zip(same, acting, strict=True)
         ]
         changed = {name: self._stack([getattr(one, name) for one in states]) for name in FROM_STATE}
-        changed |= {name: _in_lines(changed[name][self.integers[by]]) for name, by in NUMBERED.items()}
+        changed |= {name: _in_lines(changed[name][number]) for name, number in self.numbers.items()}
         status, hour, room, lane, left = _kernel.run(
             sizes,
             self.lanes,
-            [*self.integers.values(), scalars, *self.reals.values(), *self.walls.values(), self.powers, *given, *changed.values(),
-             *out.values(), balance],
+            [*self.integers.values(), scalars, *self.reals.values(), *self.walls.values(), self.powers, *given,
+             *changed.values(), *out.values(), balance],
         )  # fmt: skip
         if status:
             what = "air flow" if status == 1 else "rooms and their air"
@@ -152,8 +156,8 @@ class Kernel:
             where = f"{what}, room {s.air.rooms[room]}, hour {first + hour}{which}"
             raise NotConverged(where, iterations=200 if status == 1 else MOST_ROUNDS, residual=left)
         for name, values in changed.items():
-            if name in NUMBERED:
-                values = values[np.argsort(self.integers[NUMBERED[name]])]
+            if name in self.numbers:
+                values = values[np.argsort(self.numbers[name])]
             for j, one in enumerate(states):
                 setattr(one, name, np.ascontiguousarray(values[..., j]))
         return out, balance

@@ -1,8 +1,8 @@
 """In which order rooms are eliminated from their equations, and what each step of it touches.
 
-Doors and partitions join a room to few others, so that most of a matrix of rooms is empty and stays so when rooms with few
-neighbours go first (minimum degree; George and Liu 1989, The evolution of the minimum degree ordering, from memory). The
-order and the places that fill up depend on the topology alone and are found once for a run.
+Doors and partitions join a room to few others, so that most of a matrix of rooms is empty and stays so when rooms with
+few neighbours go first (minimum degree; George and Liu 1989, The evolution of the minimum degree ordering algorithm,
+from memory). The order and the places that fill up depend on the topology alone and are found once for a run.
 """
 
 from __future__ import annotations
@@ -15,12 +15,12 @@ from dataclasses import dataclass, field
 class Elimination:
     """A symmetric pattern of `count` rooms, ready to be eliminated without pivots.
 
-    A pair joins a room (`early`) to one that is eliminated later (`late`). Pairs stand in the order of elimination; those of
-    the t-th room in `order` are start[t] to before start[t + 1]. Values of a matrix are laid out in places: first the
-    diagonal by room; then, one for each pair, row late and column early; then row early and column late.
+    A pair joins a room (`early`) to one that is eliminated later (`late`). Pairs stand in the order of elimination;
+    those of the t-th room in `order` are start[t] to before start[t + 1]. Values of a matrix are laid out in places:
+    first the diagonal by room; then, one for each pair, row late and column early; then row early and column late.
 
-    `fill` names, for each room and each two of its pairs, the place that their product is taken from; `half` the same for a
-    symmetric matrix, of which only the diagonal and the rows of late rooms are kept.
+    `fill` names, for each room and each two of its pairs, the place that their product is taken from; `half` the same
+    for a symmetric matrix, of which only the diagonal and the rows of late rooms are kept.
     """
 
     count: int

@@ -21,10 +21,10 @@ from inshell.physics.types import Floats
 class Factor:
     """The factor with nodes numbered anew: rooms first, then walls and slabs as they are eliminated; houses last.
 
-    `node` tells each number's node in the network. Entries of the factor stand twice, child and parent: from walls into rooms
-    (`into`, of loads over their pivots), and back, the last child first (`lower`). `store` is what nodes hold over half a step
-    [W/K]; pivots of rooms are 1. Walls stand in levels: none waits for another of its level, so that their long chains of
-    arithmetic overlap and memory is read from one end to the other.
+    `node` tells each number's node in the network. Entries of the factor stand twice, child and parent: from walls into
+    rooms (`into`, of loads over their pivots), and back, the last child first (`lower`). `store` is what nodes hold
+    over half a step [W/K]; `pivot` is the inverse one, 1 for rooms. Walls stand in levels: none waits for another of
+    its level, so that their long chains of arithmetic overlap and memory is read from one end to the other.
     """
 
     node: NDArray[np.int64]

@@ -44,7 +44,7 @@ WALLS = ("store", "keeps", "into", "lower", "pivot", "touched_pivot", "edge_w_k"
 
 
 def topology(s: System) -> dict[str, Any]:
-    """What houses side by side must share: ends and kinds of routes, edges, rows of control, devices; nodes as in the network."""
+    """What houses side by side must share: ends and kinds of routes, edges, rows of control, devices."""
     c, links, rows, edges = s.air.columns, s.air.links, s.controls, s.thermal.boundary_edges
     curves = [link.curve if link.kind is LinkKind.FAN and link.curve else None for link in links]
     return {
@@ -84,7 +84,7 @@ def integers(systems: Sequence[System], factor: Factor) -> tuple[dict[str, Any],
 
 
 def _routes(systems: Sequence[System], told: dict[str, Any]) -> tuple[dict[str, Any], dict[str, int]]:
-    """Routes numbered by their kind, orifices first, then other cracks, doors and fans; how many there are of the first two."""
+    """Routes by their kind, orifices first, then other cracks, doors, fans; how many there are of the first two."""
     orifice = np.all([one.air.columns.exponent == 0.5 for one in systems], axis=0)
     kind = np.asarray(told["kind"], dtype=np.int64)
     sort = np.where(kind == LinkKind.CRACK, np.where(orifice, 0, 1), 1 + kind)
@@ -96,7 +96,8 @@ def _routes(systems: Sequence[System], told: dict[str, Any]) -> tuple[dict[str, 
         "recovery_link": [place[k] for k in told["recovery_link"]],
         "target_index": [place[k] if what == Target.ROUTE_SHARE else k for what, k in target],
     }  # fmt: skip
-    new["ways"] = sorted({k for what, k in zip(told["target"], new["target_index"], strict=True) if what == Target.ROUTE_SHARE})
+    of_route = zip(told["target"], new["target_index"], strict=True)
+    new["ways"] = sorted({k for what, k in of_route if what == Target.ROUTE_SHARE})
     return new, {"orifices": int(np.sum(sort == 0)), "powers": int(np.sum(sort == 1))}
 
 
@@ -104,14 +105,17 @@ def _pairs_of(s: System, told: dict[str, Any], factor: Factor) -> Elimination:
     """Rooms joined by air, by heat that air carries from one to another, or by walls between them."""
     pairs = [(a, b) for a, b in zip(told["a"].tolist(), told["b"].tolist(), strict=True) if max(a, b) < s.rooms]
     pairs += zip(told["above"], told["below"], strict=True)
-    pairs += [(int(told["b"][link]), room) for link, room in zip(told["recovery_link"], told["recovery_room"], strict=True)]
-    return eliminate(s.rooms, [*pairs, *np.argwhere((factor.reduced != 0.0).any(axis=-1)).tolist()])
+    recovered = zip(told["recovery_link"], told["recovery_room"], strict=True)
+    pairs += [(int(told["b"][link]), room) for link, room in recovered]
+    walls = np.argwhere((factor.reduced != 0.0).any(axis=-1))
+    return eliminate(s.rooms, [*pairs, *((int(one), int(two)) for one, two in walls)])
 
 
 def _nodes(told: dict[str, Any], factor: Factor) -> dict[str, Any]:
     """Nodes by the numbers of the factor, and those whose source may change from step to step."""
     place = factor.place
-    new = {name: place[np.asarray(told[name], dtype=np.int64)] for name in ("edge_node", "film_node", "film_room", "tube_node")}
+    names = ("edge_node", "film_node", "film_room", "tube_node")
+    new: dict[str, Any] = {name: place[np.asarray(told[name], dtype=np.int64)] for name in names}
     on_node = [sensor == Sensor.NODE_C for sensor in told["sensor"]]
     new["sensor_room"] = [place[k] if node else k for k, node in zip(told["sensor_room"], on_node, strict=True)]
     target = list(zip(told["target"], told["target_index"], strict=True))
@@ -168,11 +172,12 @@ def _free(s: System, told: dict[str, Any]) -> dict[str, Any]:
 
 
 def reals(s: System, link: np.ndarray) -> dict[str, Any]:
-    """What may differ from house to house, by name, routes in the order `link`; what the factor holds is added to it."""
+    """What may differ from house to house, by name, routes in the order `link`; the factor adds its own."""
     c, rows = s.air.columns, s.controls
     curves = [link.curve for link in s.air.links if link.kind is LinkKind.FAN and link.curve]
     return {
-        "low": c.low_m[link], "height": c.height_m[link], "strength": _strength(s)[link], "curve_pa": [p for curve in curves for p in curve.pressure_pa],
+        "low": c.low_m[link], "height": c.height_m[link], "strength": _strength(s)[link],
+        "curve_pa": [p for curve in curves for p in curve.pressure_pa],
         "curve_m3_s": [q for curve in curves for q in curve.flow_m3_s],
         "curve_falls": [fall for curve in curves for fall in _falls(curve)],
         "diameter": [e.diameter_m for e in s.exchanges], "recovery_share": [r.share for r in s.recoveries],
@@ -188,7 +193,7 @@ def reals(s: System, link: np.ndarray) -> dict[str, Any]:
 
 
 def _strength(s: System) -> np.ndarray:
-    """What a route passes at a density of 1: a crack at 1 Pa, a door by the root of the pressure and for each metre of its
+    """What a route passes at a density of 1: a crack at 1 Pa, a door by the root of the pressure for each metre of its
     height, a fan for each cubic metre."""
     c = s.air.columns
     door = c.discharge * c.width_m * math.sqrt(2.0)
