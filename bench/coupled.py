@@ -25,7 +25,7 @@ from inshell.design.drivers import prepare
 from inshell.design.floor_year import with_tubes
 from inshell.design.tube_plan import lay_tubes
 from inshell.jobs.floor import floor
-from inshell.network.compiled import _kernel, run, run_variants
+from inshell.network.compiled import Kernel, _kernel, run, run_variants
 from inshell.network.links import AirNetwork, Link, LinkKind
 from inshell.network.system import Control, Forcing, Sensor, System, Target, first_state
 from inshell.network.thermal import ThermalNetwork, ThermalStepper
@@ -223,15 +223,16 @@ def many(system: System, forcing: Forcing, variants: int, threads: int) -> float
 
 def operations(system: System, rounds: float, newton: float) -> float:
     """Floating-point operations of one step, counted from the shapes: an estimate, good to a fifth or so."""
-    n, nodes, links = system.rooms, system.nodes, system.air.links
-    power = sum(k.kind is LinkKind.CRACK and k.exponent != 0.5 for k in links)
-    orifice = sum(k.kind is LinkKind.CRACK for k in links) - power
+    links, lists = system.air.links, Kernel(system, 600.0).integers
+    orifice = sum(k.kind is LinkKind.CRACK and k.exponent == 0.5 for k in links)
+    power = sum(k.kind is LinkKind.CRACK for k in links) - orifice
     door = sum(k.kind is LinkKind.DOOR for k in links)
-    flows = 80 * power + 25 * orifice + 60 * door + 20 * (len(links) - power - orifice - door)
-    solve = 2.0 / 3.0 * n**3 + 2.0 * n**2
-    air = (rounds + newton) * flows + newton * (solve / 2.0 + 4 * len(links))
-    heat = 28.0 * nodes + (1.0 + rounds) * (solve + 6.0 * n**2)
-    return air + heat + 2.0 * (solve + 6.0 * n**2)
+    flows = 50 * power + 25 * orifice + 70 * door + 20 * (len(links) - power - orifice - door)
+    symmetric = 2 * len(lists["free_fill"]) + 6 * len(lists["free_late"]) + 10 * system.rooms
+    solve = 2 * len(lists["pair_fill"]) + 8 * len(lists["pair_late"]) + 10 * system.rooms
+    air = (rounds + newton) * flows + newton * symmetric
+    heat = 8.0 * system.nodes + 4.0 * len(lists["child"])
+    return air + heat + (1.0 + rounds) * 2.0 * solve + 3.0 * solve + 150.0 * system.rooms
 
 
 def peak() -> float:
