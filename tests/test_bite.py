@@ -175,10 +175,10 @@ KERNEL_FAULTS = [
         "(exponents[u] * (1.0 / term) - 1.01)",
         "test_coupled.py::test_powers_near",
     ),
-    ("if (fresh || s->size[EXCHANGES])", "if (fresh)", "test_coupled.py::test_compiled_and_readable"),
+    ("if (fresh || s->size[EXCHANGES])", "if (fresh)", "test_coupled.py::test_both_steps_agree_over_hours"),
     (
         "AT(newton, joint[k]) -= steep;",
-        "AT(newton, joint[k]) -= 0.5 * steep;",
+        "AT(newton, joint[k]) -= 0.99999 * steep;",
         "test_coupled.py::test_the_compiled_step_needs",
     ),
     ("- (against - from) * rate", "- 0.9 * (against - from) * rate", "test_coupled.py::test_a_fan_settles"),

@@ -20,7 +20,7 @@ from inshell.errors import InputRefused, NotConverged
 from inshell.house.reading import read_house
 from inshell.network import compiled
 from inshell.network.compiled import is_compiled, run, run_variants
-from inshell.network.links import AirNetwork, Link, LinkKind
+from inshell.network.links import AirNetwork, Exchange, Link, LinkKind
 from inshell.network.reference import Reference, run_reference
 from inshell.network.system import Control, Film, Forcing, Sensor, State, System, Target, first_state, fraction_of_ppm
 from inshell.network.thermal import ThermalNetwork
@@ -654,3 +654,24 @@ def test_variants_that_share_their_walls_are_those_that_do_not() -> None:
         assert_close(np.abs(one.holder_w - other.holder_w).max(), 0.0, abs=1e-9, why="the same walls")
         assert other.humidity.shape == (48, 0)
         assert other.forward_kg_s.shape == (48, 0)
+
+
+@needs_kernel
+@pytest.mark.analytic
+def test_both_steps_agree_over_hours_through_an_open_hatch() -> None:
+    """Air that a warm room below and a cool one above change through a hatch is carried anew in every step of both: 1e-6 K."""
+    thermal = ThermalNetwork(rooms=2, boundaries=1)
+    for conductance in (20.0, 60.0):
+        thermal.face(thermal.node(3e5), 0, conductance)
+    links = tuple(Link(f"crack{room}", LinkKind.CRACK, room, 2, coefficient_m3_s_pan=1e-3) for room in (0, 1))
+    system = System(
+        thermal=thermal, air=AirNetwork(("below", "above"), links), mass_kg=np.array([40.0, 40.0]), buffer_kg=np.zeros(2),
+        buffer_kg_s_pa=np.zeros(2), pressure_pa=101325.0, radiant=(0, 1), exchanges=(Exchange("hatch", above=1, below=0, diameter_m=0.8),),
+    )  # fmt: skip
+    forcing = steady_forcing(system, 6, source_w=np.tile([900.0, 0.0], (6, 1)))
+    start = first_state(system, air_c=15.0)
+    ours = run(system, forcing, start, step_s=600.0, slot_s=600.0)
+    readable = run_reference(system, forcing, start, step_s=600.0, slot_s=600.0)
+    assert_close(np.abs(ours.nodes_c - readable.nodes_c).max(), 0.0, abs=1e-6, why="issue: 1e-6 K")
+    apart = run(replace(system, exchanges=()), forcing, start, step_s=600.0, slot_s=600.0)
+    assert abs(apart.nodes_c[-1, 0] - ours.nodes_c[-1, 0]) > 1.0

@@ -41,6 +41,7 @@ from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_
 from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
+LEAST_PASSING_KG_S = 1e-9  # of vapour or carbon dioxide, that a balance is a share of
 SETTLED_K = 0.005
 MOST_ROUNDS, LEAST_WEIGHT = 60, 0.02
 # where flows follow the root of hundredths of a kelvin and turn round: after so many rounds small steps of one size, to
@@ -234,7 +235,7 @@ class Reference:
         came = float(np.sum(source)) + forcing.outdoor_gas * float(np.sum(flows[:count, -1]))
         left = float(flows[-1, :count] @ state.gas)
         stored = float(self.system.mass_kg @ (state.gas - before)) / self.step_s
-        return abs(came - left - stored) / max(came, 1e-12)
+        return abs(came - left - stored) / max(came, LEAST_PASSING_KG_S)
 
     def _vapour(
         self,
@@ -275,7 +276,7 @@ class Reference:
         stored = float(s.mass_kg @ (after - before)) / h
         state.vapour = np.minimum(after, most)
         state.buffer_rh = state.buffer_rh + np.where(s.buffer_kg > 0.0, taken * h / np.maximum(s.buffer_kg, 1e-30), 0.0)
-        return condensed, removed * h, abs(came - left - stored) / max(abs(came), abs(left), 1e-12)
+        return condensed, removed * h, abs(came - left - stored) / max(abs(came), abs(left), LEAST_PASSING_KG_S)
 
     def _controls(self, state: State, forcing: Forcing, hour: int) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         """Shares of the routes, heat of the nodes, vapour into the rooms, which rows are on, and flow of the tubes."""
