@@ -191,7 +191,7 @@ typedef struct {
     TOLD(X)
 #undef X
     V *balance;
-    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *rise, *per_base, *at_base,
+    V *acting, *more, *middle, *room_store, *passes, *wind_now, *weight, *net, *rest, *rise, *root_b, *per_base, *at_base,
         *newton, *flow, *matrix, *system, *heavy, *rho, *root_rho, *p, *trial, *residual, *steepness, *vector,
         *start, *room_right, *carried, *right, *guess, *change, *air, *free_air, *given, *aim, *most_now, *least_now, *needed,
         *saturation, *per_saturation, *per_share, *take, *pair, *heat_to, *cool_to, *least_to, *vapour_now, *tube_share;
@@ -267,14 +267,14 @@ static void NAME(fan)(const House *restrict s, int64_t k, V drop, V ra, V *forwa
     *slope = ra * PICK(beyond, SPREAD(0.0), POSITIVE(falls));
 }
 
-/* Two-way through a door by the pressure at its sill; `rest` and `rise` are those of drive. */
+/* Two-way through a door by the pressure at its sill; `rise` and `root_b` are those of drive. */
 static void NAME(door)(const House *restrict s, int64_t k, V sill, V *forward, V *back, V *slope) {
     V rise = s->rise[k], top = sill + rise, result[2], steep[2];
     V swept = s->passes[k] * s->height[k] * NAME(inverse)(rise);
     for (int side = 0; side < 2; side++) {
         double sign = side ? -1.0 : 1.0;
         V t = POSITIVE(sign * top), b = POSITIVE(sign * sill), rt = NAME(root)(t), rb = NAME(root)(b);
-        V strength = swept * (side ? AT(s->root_rho, s->b[k]) : AT(s->root_rho, s->a[k]));
+        V strength = swept * (side ? s->root_b[k] : AT(s->root_rho, s->a[k]));
         result[side] = strength * (2.0 / 3.0 * sign) * (t * rt - b * rb);
         steep[side] = strength * (rt - rb);
     }
@@ -291,15 +291,21 @@ static void NAME(drive)(House *restrict s) {
     for (int64_t k = 0; k < s->size[LINKS]; k++) rest[k] = (AT(rho, a[k]) - AT(rho, b[k])) * low[k] + wind[k];
     for (int64_t k = s->size[ORIFICES] + s->size[POWERS]; k < s->size[LINKS]; k++) {
         if (s->kind[k] != DOOR) break;
-        V heavier = AT(rho, b[k]) - AT(rho, a[k]);
-        V least = PICK(LESS_EQUAL(SPREAD(0.0), heavier), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
-        s->rise[k] = PICK(LESS(SIZE_OF(heavier), SPREAD(LEAST_DIFFERENCE)), least, heavier) * GRAVITY * s->height[k];
+        V heavier = AT(rho, b[k]) - AT(rho, a[k]), root_b = AT(s->root_rho, b[k]);
+        M alike = LESS(SIZE_OF(heavier), SPREAD(LEAST_DIFFERENCE));
+        if (ANY(alike)) { /* a difference too small to divide by is taken as the least */
+            V least = PICK(LESS_EQUAL(SPREAD(0.0), heavier), SPREAD(LEAST_DIFFERENCE), SPREAD(-LEAST_DIFFERENCE));
+            heavier = PICK(alike, least, heavier);
+            root_b = PICK(alike, NAME(root)(AT(rho, a[k]) + least), root_b);
+        }
+        s->rise[k] = heavier * GRAVITY * s->height[k];
+        s->root_b[k] = root_b;
     }
 }
 
-/* What cracks pass for each pascal at a density of 1: their strength times the drop to the power of n - 1,
-   by the binomial series about the last one taken in full for as long as a drop is within a 64th of that one (the first term
-   left out is below 5e-14). Each lane goes by its own drop. */
+/* What cracks pass for each pascal at a density of 1: their strength times the drop to the power of n - 1, by the binomial
+   series about the last one taken in full for as long as a drop is within a 64th of that one (the first term left out is below
+   5e-14). Each lane goes by its own drop. */
 static inline __attribute__((always_inline)) void NAME(rising)(House *restrict s, const int64_t *links, const V *drops, const V *exponents, V *rising) {
     V apart[TOGETHER];
     M far[TOGETHER], any = {0};
@@ -419,7 +425,7 @@ static void NAME(newton_step)(House *restrict s) {
     int64_t n = s->size[FREE], pairs = s->size[FREE_PAIRS];
     const int32_t *restrict fill = s->free_fill, *restrict late = s->free_late, *restrict order = s->free_order;
     const int64_t *restrict start = s->free_start;
-    V *restrict below = s->newton, *restrict m = below + pairs + 1, *restrict share = m + n, *restrict v = s->vector;
+    V *below = s->newton, *m = below + pairs + 1, *share = m + n, *restrict v = s->vector;
     for (int64_t i = 0; i < n; i++) {
         m[i] = AT(s->steepness, s->free_room[i]);
         v[i] = AT(s->residual, s->free_room[i]);
@@ -1196,7 +1202,7 @@ static int NAME(run_hours)(const int64_t *size, void **arrays, void *memory, int
 #define TAKE(name, count) (s.name = free_at, free_at += (count))
     TAKE(acting, nodes); TAKE(middle, nodes); TAKE(more, (size_t)size[TOUCHED]); TAKE(wind_now, links); TAKE(weight, links);
     TAKE(passes, links); TAKE(net, links); TAKE(rest, links);
-    TAKE(rise, links); TAKE(per_base, links); TAKE(at_base, links); TAKE(newton, free_places);
+    TAKE(rise, links); TAKE(root_b, links); TAKE(per_base, links); TAKE(at_base, links); TAKE(newton, free_places);
     TAKE(flow, places + 2 * n + 1); TAKE(matrix, places); TAKE(system, places);
     TAKE(heavy, m); TAKE(rho, m); TAKE(root_rho, m); TAKE(p, m); TAKE(trial, m); TAKE(residual, m); TAKE(steepness, m);
     TAKE(vector, m); TAKE(start, m); TAKE(room_store, m); TAKE(room_right, m); TAKE(carried, m); TAKE(right, m); TAKE(guess, m);
