@@ -252,7 +252,7 @@ def test_a_dehumidifier_row_takes_out_what_it_says() -> None:
 def test_coils_of_no_room_are_refused() -> None:
     system, forcing = two_rooms()
     kernel = Kernel(replace(system, coils=(Coil(0, 0.05, 0.1),)), 600.0)
-    kernel.integers[-2][0] = 7
+    kernel.integers["coil_room"][0] = 7
     with pytest.raises(ValueError, match="coils"):
         kernel.run(forcing, first_state(system, air_c=20.0), 3600.0)
 
