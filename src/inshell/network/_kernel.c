@@ -47,7 +47,7 @@
 #define REACH_PA 1000.0 /* a step goes no further, or twice as far as the deepest pressure */
 #define KEEPS_KG_S_PA 1e-18 /* added to every slope, so that a room without any can be solved */
 #define TOGETHER 4 /* powers taken at once */
-#define LEAST_PASSING_KG_S 1e-9 /* of vapour or carbon dioxide, that a balance is a share of */
+#define LEAST_PASSING_KG_S 1e-6 /* of vapour or carbon dioxide, that a balance is a share of: air closes to 1e-14 */
 #define LINE 64 /* bytes that travel together: a value of eight houses must not straddle two */
 
 enum { CRACK, DOOR, FAN };

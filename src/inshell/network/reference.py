@@ -41,7 +41,7 @@ from inshell.physics.air import MOLAR_RATIO, density_kg_m3, saturation_pressure_
 from inshell.physics.surfaces import convection_w_m2k
 from inshell.physics.types import Floats
 
-LEAST_PASSING_KG_S = 1e-9  # of vapour or carbon dioxide, that a balance is a share of
+LEAST_PASSING_KG_S = 1e-6  # of vapour or carbon dioxide, that a balance is a share of: air closes to 1e-14
 SETTLED_K = 0.005
 MOST_ROUNDS, LEAST_WEIGHT = 60, 0.02
 # where flows follow the root of hundredths of a kelvin and turn round: after so many rounds small steps of one size, to
