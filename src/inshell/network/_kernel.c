@@ -117,13 +117,13 @@ enum { ROOMS, NODES, BOUNDARIES, LINKS, POINTS, FILL, EDGES, EXCHANGES, RECOVERI
 enum { S_STEP, S_PRESSURE, S_OUTDOOR_GAS, S_SETTLED, SCALARS_COUNT };
 
 static int64_t length_of(const int64_t *z, const char *what) {
-    int64_t inner = z[NODES] - z[ROOMS], slots = z[HOURS] * z[STEPS] / z[PER_SLOT];
+    int64_t slots = z[HOURS] * z[STEPS] / z[PER_SLOT];
     struct { const char *name; int64_t length; } table[] = {
         {"ROOMS", z[ROOMS]}, {"NODES", z[NODES]}, {"LINKS", z[LINKS]}, {"POINTS", z[POINTS]}, {"FILL", z[FILL]},
         {"EDGES", z[EDGES]}, {"EXCHANGES", z[EXCHANGES]}, {"RECOVERIES", z[RECOVERIES]}, {"CONTROLS", z[CONTROLS]},
         {"PAIRS", z[PAIRS]}, {"PAIR_FILL", z[PAIR_FILL]}, {"FREE_PAIRS", z[FREE_PAIRS]}, {"FREE_FILL", z[FREE_FILL]},
-        {"PLACES", z[ROOMS] + 2 * z[PAIRS]}, {"ROOMS_1", z[ROOMS] + 1}, {"NODES_1", z[NODES] + 1}, {"TOUCHED", z[TOUCHED]}, {"WAYS", z[WAYS]},
-        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, {"INNER", inner}, {"INNER_1", inner + 1},
+        {"PLACES", z[ROOMS] + 2 * z[PAIRS]}, {"ROOMS_1", z[ROOMS] + 1}, {"TOUCHED", z[TOUCHED]}, {"WAYS", z[WAYS]},
+        {"FREE", z[FREE]}, {"FREE_1", z[FREE] + 1}, {"FILMS", z[FILMS]}, {"COILS", z[COILS]}, {"HOURS_K", z[HOURS] * z[COILS]}, {"TUBES", z[TUBES]}, {"HOURS_T", z[HOURS] * z[TUBES]}, {"SLOTS_T", slots * z[TUBES]}, {"HOURS", z[HOURS]}, {"LINKS_1", z[LINKS] + 1}, 
         {"SCALARS", SCALARS_COUNT}, {"SIX", 6}, {"HOURS_B", z[HOURS] * z[BOUNDARIES]},
         {"HOURS_N", z[HOURS] * z[NODES]}, {"HOURS_R", z[HOURS] * z[ROOMS]}, {"HOURS_L", z[HOURS] * z[LINKS]},
         {"HOURS_C", z[HOURS] * z[CONTROLS]}, {"SLOTS_N", slots * z[NODES_TOLD]}, {"SLOTS_R", slots * z[ROOMS]},

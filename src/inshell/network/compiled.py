@@ -225,8 +225,8 @@ def run_variants(
 ) -> list[Series]:
     """Many houses of one topology, as many side by side as the machine can; each comes out as if it had been run alone.
 
-    `only` names the means that are kept, of rooms where they are those of nodes; the rest come back empty. Writing them
-    all takes more time than one would think, and a hundred times the memory.
+    `only` names the means that are kept, of rooms where they are those of nodes; the rest come back empty. All of them
+    take a tenth more time and many times the memory.
 
     The step holds no interpreter lock: threads may each run a share of the variants.
     """
